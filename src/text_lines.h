@@ -1,0 +1,32 @@
+// Lines and words of a text with their places, for the readers of tabular files.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "ringquell/error.h"
+
+namespace ringquell {
+
+struct Word {
+    std::string_view text;
+    int column = 0;  // from 1
+};
+
+/// The lines of a text, ended by LF, CR LF or CR; without a byte order mark.
+std::vector<std::string_view> lines_of(std::string_view text);
+
+/// The words of a line, parted by blanks and tabs.
+std::vector<Word> words_of(std::string_view line);
+
+/// The fields between separators, blanks around them (and one pair of double quotes) taken off.
+std::vector<Word> fields_of(std::string_view line, char separator);
+
+std::string lower_case(std::string_view text);
+
+/// A finite decimal number that takes up the whole word; a leading + is allowed.
+std::optional<double> number_of(std::string_view word);
+
+}  // namespace ringquell
