@@ -130,7 +130,8 @@ class Builder : public YAML::EventHandler {
 
     void expect_no_key(const Place& at) const {
         const Frame& frame = frames_.back();
-        if (frame.node.is_map() && !frame.has_key) throw InputError(at, "", "a key must be plain text");
+        if (frame.node.is_map() && !frame.has_key)
+            throw InputError(at, "", "a key must be plain text; is a bracket left open?");
     }
 
     void add(Node node, YAML::anchor_t anchor, size_t nodes) {
@@ -159,7 +160,8 @@ class Builder : public YAML::EventHandler {
     }
 
     static void take_key(Frame& frame, const Node& node) {
-        if (!node.is_scalar()) throw InputError(node.place, "", "a key must be plain text");
+        if (!node.is_scalar())
+            throw InputError(node.place, "", "a key must be plain text; is a bracket left open?");
         if (node.scalar == "<<")
             throw InputError(node.place, "<<", "merge keys are not part of YAML 1.2; write the keys out");
         const auto [first, fresh] = frame.seen.emplace(node.scalar, node.place);
@@ -293,7 +295,9 @@ Node parse_document(std::string_view text, const std::string& file_name) {
         throw InputError(bad, "", "the text is not UTF-8");
     Builder builder(file_name);
     try {
-        std::istringstream stream{std::string(text)};
+        // yaml-cpp 0.7 takes the end of the text for a missing closing quote where a line break comes before
+        // it. An empty comment at the end makes it an error, and changes nothing else.
+        std::istringstream stream{std::string(text) + (text.ends_with('\n') ? "#" : "\n#")};
         YAML::Parser parser(stream);
         parser.HandleNextDocument(builder);
         const bool first = builder.any;
