@@ -124,10 +124,6 @@ void visit_shared(Finder& finder, Case& c) {
     finder.block("require", c.require);
 }
 
-struct DeviceOnly {
-    Device& device;
-};
-
 void visit_devices_of_points(Finder& finder, Case& c, std::optional<int> position) {
     for (Point& point : c.operation.points) {
         if (position && point.devices.size() == 1 && c.n() > 1)
@@ -137,13 +133,13 @@ void visit_devices_of_points(Finder& finder, Case& c, std::optional<int> positio
     }
 }
 
-/// Keys that a case may have but this one has not, so that the message says "not here" and not "unknown".
-bool exists_elsewhere(const std::string& target, const Case& in) {
+/// Keys that a case may have: with them the message about an absent one is "not here" and not "unknown".
+std::set<std::string> all_keys() {
     Case full;
     full.positions.resize(1);
     Position& p = full.positions.front();
     p.snubber = p.gate_shunt = p.gate_drain = p.tab = SeriesRlc{};
-    p.common_mode_choke.emplace().resistance_ohm = 0;
+    p.common_mode_choke = CommonModeChoke{0, 0, 0.0};
     p.leg.emplace().dc_link.emplace();
     p.gate_path.diode.emplace();
     p.gate_path.bead.emplace().sections.resize(1);
@@ -152,21 +148,26 @@ bool exists_elsewhere(const std::string& target, const Case& in) {
     full.driver.bypass = full.driver.turn_off_bypass = Capacitor{};
     full.power_loop.dc_link.emplace();
     full.power_loop.load.emplace().inductance_h = 0;
-    for (auto& bus : full.buses) bus.emplace().inductance_h = bus->resistance_ohm = {0.0};
+    for (auto& bus : full.buses) bus = Bus{{0.0}, {0.0}, 1};
     full.operation.drive.emplace();
+    full.operation.path.emplace().peak_current_a = 0;
     full.operation.bus_voltage_v = full.operation.load_current_a = 0;
     full.require.common_damping = 0;
+    std::set<std::string> out;
     for (const DeviceKind kind : {DeviceKind::mosfet, DeviceKind::cascode})
         for (const Channel& channel :
              {Channel{FixedChannel{}}, Channel{FormulaChannel{}}, Channel{TransferChannel{}}}) {
             p.device.kind = kind;
             p.device.mosfet.channel = p.device.jfet.channel = channel;
             p.device.mosfet.avalanche_voltage_v = 0;
-            for (const std::string& key : number_keys(full))
-                if (key == target) return true;
+            for (std::string& key : number_keys(full)) out.insert(std::move(key));
         }
-    (void)in;
-    return false;
+    return out;
+}
+
+bool exists_elsewhere(const std::string& target) {
+    static const std::set<std::string> keys = all_keys();
+    return keys.contains(target);
 }
 
 }  // namespace
@@ -223,7 +224,7 @@ Number find_number(Case& in, std::string_view key) {
         visit_shared(finder, in);
     }
     if (!out.values.empty()) return out;
-    if (exists_elsewhere(target, in))
+    if (exists_elsewhere(target))
         throw InputError(nowhere, name,
                          position ? fmt::format("position {} has no such value", *position)
                                   : "this case has no such value");
