@@ -7,61 +7,14 @@
 #include <fstream>
 #include <string>
 
-#include "ringquell/numbers.h"
-#include "same_case.h"
+#include "case_text.h"
 
 using namespace ringquell;
+using namespace case_text;
 
 namespace {
 
 const std::string reference = std::string(RINGQUELL_TEST_DATA) + "/reference/";
-
-const std::string base = R"(ringquell: 1
-positions: 3
-device:
-  kind: mosfet
-  gate_resistance: 1.1 ohm
-  package: {gate: 5 nH, drain: 2 nH, source: 3 nH, kelvin: 4 nH}
-  channel: {transconductance: 38 S, output_conductance: 60 mS}
-  capacitance: {cgs: 2.3 nF, cgd: 14 pF, cds: 190 pF}
-gate_path: {resistor: 4.7 ohm, inductance: 7 nH}
-kelvin_path: {inductance: 5 nH}
-driver: {pull_up_resistance: 0.9 ohm, pull_down_resistance: 0.5 ohm, bypass: {capacitance: 1 uF}}
-power_loop:
-  inductance: 9 nH
-  complementary: {capacitance: 240 pF, on_resistance: 12 mohm}
-  dc_link: {capacitance: 2 uF}
-  load: {inductance: 150 uH}
-operation:
-  bus_voltage: 800 V
-  load_current: 200 A
-  points:
-    - {name: fall, edge: turn_on, vds: 400 V, current: 200 A, complementary: blocking}
-require: {differential_damping: 0.1}
-)";
-
-std::string replaced(std::string text, const std::string& from, const std::string& to) {
-    const size_t at = text.find(from);
-    REQUIRE(at != std::string::npos);
-    return text.replace(at, from.size(), to);
-}
-
-Case read(const std::string& text, const std::vector<std::string>& settings = {}) {
-    return read_case_text(text, "a.yaml", settings);
-}
-
-std::string error_of(const std::string& text, const std::vector<std::string>& settings = {}) {
-    try {
-        read(text, settings);
-    } catch (const InputError& error) {
-        return error.what();
-    }
-    return "";
-}
-
-bool contains(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
 
 /// A directory of part files, gone at the end.
 struct Parts {
@@ -278,47 +231,6 @@ TEST_CASE("what real boards add is read") {
     CHECK(contains(error_of(base + "tab: {capacitance: 1 pF, inductance: 1 nH}\n"), "unknown key"));
 }
 
-TEST_CASE("a setting equals editing the file") {
-    const auto same = [](const std::vector<std::string>& settings, const std::string& edited) {
-        return same_case(read(base, settings), read(edited));
-    };
-    CHECK(same({"gate_path.inductance=9 nH"}, replaced(base, "inductance: 7 nH", "inductance: 9 nH")));
-    CHECK(same({"gate_path[2].inductance=9nH"},
-               base + "overrides: [{position: 2, gate_path: {inductance: 9 nH}}]\n"));
-    CHECK(same(
-        {"gate_path[2].inductance=9nH", "gate_path[2].resistor.turn_on=6 ohm"},
-        base + "overrides: [{position: 2, gate_path: {inductance: 9 nH, resistor: {turn_on: 6 ohm}}}]\n"));
-    CHECK(same({"gate_path.resistor.turn_on = 6 ohm"},
-               replaced(base, "resistor: 4.7 ohm", "resistor: {turn_on: 6 ohm, turn_off: 4.7 ohm}")));
-    CHECK(same({"operation.points[1].vds=300 V"}, replaced(base, "vds: 400 V", "vds: 300 V")));
-    CHECK(same({"snubber.capacitance=1 nF"}, base + "snubber: {capacitance: 1 nF}\n"));
-    CHECK(same({"power_loop.load=~"}, replaced(base, "  load: {inductance: 150 uH}\n", "")));
-    CHECK(same({"buses.drain[2].inductance=2 nH"}, base + "buses: {drain: {inductance: [0 H, 2 nH]}}\n"));
-    CHECK(same({"title=a", "title=b"}, base + "title: b\n"));
-}
-
-TEST_CASE("a setting that names nothing is an error that says so") {
-    CHECK(error_of(base, {"gate_path.inductanse=9 nH"}) ==
-          "--set: gate_path.inductanse: unknown key; did you mean `inductance`?");
-    CHECK(
-        error_of(base, {"gate_path.inductance=9"}) ==
-        "--set: gate_path.inductance: found `9`, expected an inductance such as `12 nH` (a unit is missing)");
-    CHECK(error_of(base, {"gate_path[4].inductance=9 nH"}) ==
-          "--set: gate_path[4].inductance: position 4 is out of range 1 to 3");
-    CHECK(error_of(base, {"operation.points[2].vds=1 V"}) ==
-          "--set: operation.points[2]: [2] is out of range: the list has 1 entries, counted from 1");
-    CHECK(error_of(base, {"gate_path[0].inductance=9 nH"}) ==
-          "--set: gate_path[0].inductance: an index counts from 1");
-    CHECK(error_of(base, {"gate_path.inductance.x=9 nH"}) ==
-          "--set: gate_path.inductance.x: `gate_path.inductance` holds `7 nH`, which has no keys");
-    CHECK(contains(error_of(base, {"nonsense"}), "expected `key=value`"));
-    CHECK(contains(error_of(base, {"=1"}), "expected `key=value`"));
-    CHECK(contains(error_of(base, {"a..b=1"}), "expected a key such as"));
-    CHECK(contains(error_of(base, {"gate_path[x].b=1"}), "expected a key such as"));
-    CHECK(error_of(base, {"gate_path=[1"}) ==
-          "--set: gate_path: a key must be plain text; is a bracket left open?");
-}
-
 TEST_CASE("part files are read beside the file that names them, and keys beside `file` override them") {
     const Parts parts;
     const std::string device =
@@ -409,41 +321,4 @@ TEST_CASE("a doubtful value is a warning in plain words") {
     CHECK(warnings({"operation.points[1].current=900 A"}).at(0).text ==
           "900 A at `fall` is above the current of the switch, 200 A");
     CHECK(warnings({"couplings=[{between: [gate_path, kelvin_path], coefficient: -0.95}]"}).size() == 1);
-}
-
-TEST_CASE("a number is found by its key, at all positions or at one") {
-    Case in =
-        read(base, {"gate_path[2].inductance=9 nH", "buses.drain.inductance=1 nH",
-                    "snubber[2].capacitance=1 nF", "operation.points[1].device.channel.transconductance=5 S",
-                    "couplings=[{between: [gate_path, kelvin_path], coefficient: -0.3}]",
-                    "gate_path.bead={sections: [{resistance: 1 ohm, inductance: 1 nH}, {resistance: 2 ohm, "
-                    "inductance: 2 nH}]}"});
-    CHECK(find_number(in, "gate_path.inductance").values.size() == 3);
-    CHECK(*find_number(in, "gate_path[2].inductance").values.at(0) == 9e-9);
-    CHECK(find_number(in, "gate_path.resistor").values.size() == 6);
-    CHECK(find_number(in, "gate_path.resistor.turn_on").values.size() == 3);
-    CHECK(find_number(in, "device.channel.transconductance").values.size() == 4);
-    CHECK(find_number(in, "device[2].channel.transconductance").values.size() == 2);
-    CHECK(in.operation.points[0].devices.size() == 3);
-    CHECK(find_number(in, "buses.drain.inductance").values.size() == 2);
-    CHECK(find_number(in, "buses.drain[2].inductance").values.size() == 1);
-    CHECK(find_number(in, "snubber.capacitance").values.size() == 1);
-    CHECK(*find_number(in, "couplings[1].coefficient").values.at(0) == -0.3);
-    CHECK(*find_number(in, "operation.points[1].vds").values.at(0) == 400);
-    CHECK(*find_number(in, "gate_path.bead.sections[2].resistance").values.at(0) == 2);
-    CHECK(find_number(in, "driver.pull_up_resistance").dimension == Dimension::resistance);
-    const auto message = [&](const char* key) {
-        try {
-            find_number(in, key);
-        } catch (const InputError& error) {
-            return std::string(error.what());
-        }
-        return std::string();
-    };
-    CHECK(message("gate_shunt.capacitance") == "gate_shunt.capacitance: this case has no such value");
-    CHECK(message("snubber[1].capacitance") == "snubber[1].capacitance: position 1 has no such value");
-    CHECK(message("gate_path.inductanc") ==
-          "gate_path.inductanc: no number has this key; did you mean `gate_path.inductance`?");
-    CHECK(message("gate_path[4].inductance") == "gate_path[4].inductance: position 4 is out of range 1 to 3");
-    for (const std::string& key : number_keys(in)) CHECK(!find_number(in, key).values.empty());
 }
