@@ -1,6 +1,7 @@
 #include "document.h"
 
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include <string>
 
@@ -81,9 +82,8 @@ TEST_CASE("nesting and aliases are bounded before they cost memory") {
     CHECK(error_of(dashes).find("more than 64 deep") != std::string::npos);
     std::string bomb = "a0: &a0 [1,1,1,1,1,1,1,1,1,1]\n";
     for (int k = 1; k < 12; ++k) {
-        const std::string name = "a" + std::to_string(k), item = "*a" + std::to_string(k - 1);
-        bomb += name + ": &" + name + " [";
-        for (int i = 0; i < 10; ++i) bomb += (i ? "," : "") + item;
+        bomb += fmt::format("a{}: &a{} [", k, k);
+        for (int i = 0; i < 10; ++i) bomb += fmt::format("{}*a{}", i > 0 ? "," : "", k - 1);
         bomb += "]\n";
     }
     CHECK(error_of(bomb).find("more than 500000 values once aliases are written out") != std::string::npos);
