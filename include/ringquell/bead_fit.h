@@ -1,0 +1,67 @@
+// A measured bead as a network of non-negative elements.
+#pragma once
+
+#include <complex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "ringquell/case.h"
+#include "ringquell/impedance_file.h"
+
+namespace ringquell {
+
+/// Z(s) = dc_resistance + 1/(s·C + 1/Σ_k Z_k), Z_k = s·R_k·L_k/(R_k + s·L_k), in ohm; s in rad/s. With
+/// non-negative elements it is positive real: Re Z ≥ 0 wherever Re s > 0. A section whose R or L is zero
+/// counts as a wire.
+std::complex<double> bead_impedance_ohm(const Bead& bead, std::complex<double> s);
+
+struct BeadFitOptions {
+    double band_low_hz = 1e6;
+    double band_high_hz = 100e6;
+    std::optional<double> dc_resistance_ohm;  // absent: fitted where that pays, else 0
+    int most_sections = 8;
+    Place place;  // of the curve, for messages
+};
+
+/// One measured point and what the fit makes of it.
+struct BeadFitPoint {
+    double frequency_hz = 0;
+    std::complex<double> measured_ohm;
+    std::complex<double> fitted_ohm;
+    double relative_error = 0;  // |fitted − measured| / |measured|
+    bool passive = true;        // and not zero, which has no relative error
+    bool in_band = true;
+    bool used() const { return passive && in_band; }
+};
+
+/// Errors are relative, |fitted − measured| / |measured|, over the points used: passive and in the band.
+struct BeadFit {
+    Bead bead;
+    double band_low_hz = 0;  // of the points used
+    double band_high_hz = 0;
+    double rms_error = 0;
+    double worst_error = 0;
+    double worst_at_hz = 0;
+    double share_within_5_percent = 0;
+    int points_used = 0;
+    int points_not_passive = 0;  // of those in the band
+    int points_outside_band = 0;
+    std::vector<double> rms_by_sections;  // element n − 1: the best with n sections, as far as tried
+    std::vector<BeadFitPoint> points;     // all of the data
+    std::vector<Warning> warnings;        // where the data does not look like such a network
+};
+
+/// The network that meets the points used with the least sum of squared relative errors, for each number of
+/// sections; that number is chosen which minimises log(rms) + n·penalty, so that a section more has to earn
+/// its place (see bead_fit.cpp for the penalty).
+///
+/// Method: for fixed C and fixed corner frequencies R_k/L_k the R_k follow from linear least squares without
+/// negative values (Lawson & Hanson's active set); the best over a range of C starts Levenberg–Marquardt on
+/// the logarithms of all elements. A local method: the least error found, not proved least.
+///
+/// InputError unless at least four passive points with |Z| > 0 lie in the band, 0 < band_low < band_high, and
+/// most_sections is from 1 to 8. The points must rise in frequency.
+BeadFit fit_bead(const std::vector<ImpedancePoint>& points, const BeadFitOptions& options = {});
+
+}  // namespace ringquell
