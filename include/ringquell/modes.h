@@ -1,0 +1,85 @@
+// The modes of a case at one operating point: eigenvalues, their kinds, and how far they can be trusted.
+#pragma once
+
+#include <Eigen/Core>
+#include <complex>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "ringquell/case.h"
+#include "ringquell/network.h"
+
+namespace ringquell {
+
+enum class ModeKind { differential, common };
+
+/// A conjugate pair, or a real eigenvalue (imaginary part zero); equal ones are one entry.
+struct Mode {
+    std::complex<double> eigenvalue;  // rad/s, imaginary part >= 0
+    ModeKind kind = ModeKind::common;
+    double common_share = 1;
+    int multiplicity = 1;
+
+    bool oscillates() const { return eigenvalue.imag() != 0; }
+    double natural_frequency_hz() const;
+    double ringing_frequency_hz() const;
+    /// ζ = −Re λ/|λ|
+    double damping_ratio() const;
+    /// A common share between 0.3 and 0.7: neither one nor the other.
+    bool mixed() const { return common_share > 0.3 && common_share < 0.7; }
+};
+
+/// |x| within [low, high] of the requirement's band.
+bool in_band(const Mode& mode, const Requirement& require);
+/// The damping asked of a mode's kind; 0 where a common mode must only not grow.
+double damping_target(const Mode& mode, const Requirement& require);
+
+enum class Method {
+    automatic,
+    blocks,  // one common and one differential block; needs alike positions
+    whole,   // the whole network, all eigenvalues
+    sparse,  // the whole network, shift-invert over the band
+};
+
+struct Modes {
+    std::vector<Mode> modes;  // every finite eigenvalue but structural zeros, least damped first
+    int structural_zeros = 0;
+    int unknowns = 0, states = 0;
+    double condition = 1;
+    Method method = Method::whole;
+};
+
+/// Solves points of one case; keeps what is recorded for a structure between points. Not for two threads at once.
+class ModeSolver {
+  public:
+    explicit ModeSolver(const Case& input, Method method = Method::automatic);
+    ~ModeSolver();
+    ModeSolver(ModeSolver&&) noexcept;
+
+    /// Every mode at the point. Throws NumericalError where the numbers cannot be trusted, InputError as build_network does.
+    Modes solve(const OperatingPoint& point);
+    /// The differential modes alone, with every gate resistor of the edge replaced by `resistor_ohm` (not where negative). With alike
+    /// positions this costs one block.
+    std::vector<Mode> differential(const OperatingPoint& point, double resistor_ohm);
+    bool alike(const OperatingPoint& point) const;
+    const Case& input() const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+/// One eigenpair of the pencil λ·E·x = A·x, refined on the pencil itself, with left vector y and what rounding can do to it.
+struct EigenProbe {
+    std::complex<double> eigenvalue;  // rad/s
+    Eigen::VectorXcd x, y;            // right and left, natural units; yᴴ·E·x = 1
+    double backward_error = 0;        // ‖(A − λE)x‖/((‖A‖ + |λ|‖E‖)‖x‖)
+    double uncertainty = 0;           // of the eigenvalue, rad/s: backward error (at least the unit roundoff) × condition
+};
+/// Inverse iteration from an approximate eigenvalue.
+EigenProbe probe(const Network& network, std::complex<double> eigenvalue);
+/// dλ/dvalue of an element, in SI units: yᴴ(∂A − λ∂E)x/(yᴴEx).
+std::complex<double> derivative(const EigenProbe& probe, const Element& element);
+
+}  // namespace ringquell

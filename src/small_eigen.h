@@ -1,0 +1,27 @@
+// Eigenvalues of a real matrix, and single eigenvectors by inverse iteration in its Hessenberg form.
+#pragma once
+
+#include <Eigen/Eigenvalues>
+#include <complex>
+#include <vector>
+
+namespace ringquell {
+
+class SmallEigen {
+  public:
+    /// All eigenvalues of a (n × n), balanced by powers of two. `with_vectors`: eigenvector() will be asked. Throws
+    /// NumericalError where the QR iteration does not converge.
+    void compute(const Eigen::MatrixXd& a, bool with_vectors);
+    const std::vector<std::complex<double>>& eigenvalues() const { return eigenvalues_; }
+    /// A unit eigenvector to a computed eigenvalue; O(n²). Of a multiple eigenvalue, any in its space.
+    Eigen::VectorXcd eigenvector(std::complex<double> lambda) const;
+
+  private:
+    Eigen::HessenbergDecomposition<Eigen::MatrixXd> hessenberg_;
+    Eigen::RealSchur<Eigen::MatrixXd> schur_;
+    Eigen::MatrixXd h_, q_, balanced_;
+    Eigen::VectorXd scale_;
+    std::vector<std::complex<double>> eigenvalues_;
+};
+
+}  // namespace ringquell

@@ -1,0 +1,40 @@
+// Sparse LU of a complex matrix with a fixed pattern (KLU of SuiteSparse): factors of σE − A and their determinant.
+#pragma once
+
+#include <klu.h>
+
+#include <Eigen/SparseCore>
+#include <complex>
+#include <vector>
+
+namespace ringquell {
+
+/// The pencil λ·E − A on one merged pattern, factored at one complex λ after another.
+class PencilLu {
+  public:
+    PencilLu(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a);
+    ~PencilLu();
+    PencilLu(const PencilLu&) = delete;
+    PencilLu& operator=(const PencilLu&) = delete;
+
+    /// Factors λ·E − A; keeps the pivots of an earlier factorisation while they are good. False where it is singular.
+    bool factor(std::complex<double> lambda);
+    /// x ← (λE − A)⁻¹·x, and with the conjugate transpose.
+    void solve(Eigen::VectorXcd& x);
+    void solve_adjoint(Eigen::VectorXcd& x);
+    /// ln det(λE − A): real part ln|det|, imaginary part the argument in (−π, π].
+    std::complex<double> log_determinant() const;
+    int size() const { return n_; }
+    long entries_in_factors() const;
+
+  private:
+    int n_;
+    std::vector<int> starts_, rows_;
+    std::vector<double> e_, a_;
+    std::vector<double> values_;  // real and imaginary parts in turn
+    klu_common common_{};
+    klu_symbolic* symbolic_ = nullptr;
+    klu_numeric* numeric_ = nullptr;
+};
+
+}  // namespace ringquell
