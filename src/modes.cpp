@@ -177,7 +177,6 @@ struct ModeSolver::State {
                 out.method = Method::whole;
             }
         }
-        if (differential_only) std::erase_if(out.modes, [](const Mode& m) { return m.kind != ModeKind::differential; });
         sort_and_merge(out.modes);
         return out;
     }
@@ -194,7 +193,7 @@ ModeSolver::ModeSolver(ModeSolver&&) noexcept = default;
 const Case& ModeSolver::input() const { return state_->input; }
 bool ModeSolver::alike(const OperatingPoint& point) const { return state_->alike(point); }
 Modes ModeSolver::solve(const OperatingPoint& point) { return state_->solve(point, -1, false); }
-std::vector<Mode> ModeSolver::differential(const OperatingPoint& point, double resistor_ohm) {
+std::vector<Mode> ModeSolver::with_gate_resistor(const OperatingPoint& point, double resistor_ohm) {
     return state_->solve(point, resistor_ohm, true).modes;
 }
 

@@ -59,9 +59,9 @@ class ModeSolver {
 
     /// Every mode at the point. Throws NumericalError where the numbers cannot be trusted, InputError as build_network does.
     Modes solve(const OperatingPoint& point);
-    /// The differential modes alone, with every gate resistor of the edge replaced by `resistor_ohm` (not where negative). With alike
-    /// positions this costs one block.
-    std::vector<Mode> differential(const OperatingPoint& point, double resistor_ohm);
+    /// As solve, with every gate resistor that the edge uses replaced by `resistor_ohm` >= 0. With alike positions the
+    /// differential modes alone, so it costs one block; else all modes.
+    std::vector<Mode> with_gate_resistor(const OperatingPoint& point, double resistor_ohm);
     bool alike(const OperatingPoint& point) const;
     const Case& input() const;
 
