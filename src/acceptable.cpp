@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 
+#include "ringquell/check.h"
 #include "ringquell/state_space.h"
 
 namespace ringquell {
@@ -30,12 +31,6 @@ struct Sample {
     const Mode* mode = nullptr;                               // into modes
     bool acceptable() const { return margin >= 0; }
 };
-
-bool grows(const Mode& mode) {
-    // A share of rounding: what a lossless loop without gain shows is not growth.
-    constexpr double rounding = 1e-12;
-    return mode.eigenvalue.real() > rounding * std::abs(mode.eigenvalue);
-}
 
 class WindowSearch {
   public:

@@ -213,6 +213,11 @@ class PathWalker {
 
 }  // namespace
 
+bool same_network(const OperatingPoint& a, const OperatingPoint& b) {
+    return a.edge == b.edge && a.complementary == b.complementary && a.devices == b.devices &&
+           a.complementary_capacitance_f == b.complementary_capacitance_f && a.gate_current_a == b.gate_current_a;
+}
+
 OperatingPath operating_path(const Case& input) { return PathWalker(input).run(); }
 
 }  // namespace ringquell

@@ -28,6 +28,9 @@ struct OperatingPoint {
     }
 };
 
+/// Do two points of one case have the same small-signal network? A walk with fixed values has few different ones.
+bool same_network(const OperatingPoint& a, const OperatingPoint& b);
+
 struct OperatingPath {
     std::vector<OperatingPoint> points;
     std::vector<Warning> warnings;

@@ -1,0 +1,26 @@
+// A result as text for people and as JSON for machines.
+#pragma once
+
+#include <string>
+
+#include "ringquell/check.h"
+
+namespace ringquell {
+
+/// The version that results carry.
+extern const char* const version;
+
+/// What a screening like this cannot do, and what the reader must not do because of it.
+extern const char* const caution;
+
+/// The text a reviewer reads. `quiet`: the verdict line alone.
+std::string check_text(const CheckResult& result, bool quiet = false);
+/// Every point with the device values that were used.
+std::string points_text(const CheckResult& result);
+/// JSON as docs/case-file.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
+std::string check_json(const CheckResult& result);
+/// The gate resistor's windows alone (verb `size`).
+std::string size_text(const CheckResult& result, bool quiet = false);
+std::string size_json(const CheckResult& result);
+
+}  // namespace ringquell

@@ -1,0 +1,209 @@
+#include "ringquell/check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "ringquell/state_space.h"
+
+namespace ringquell {
+
+const char* verdict_name(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::pass: return "pass";
+        case Verdict::fail: return "fail";
+        case Verdict::undecided: return "undecided";
+    }
+    return "";
+}
+
+bool grows(const Mode& mode) {
+    // A share of rounding: what a lossless loop without gain shows is not growth.
+    constexpr double rounding = 1e-12;
+    return mode.eigenvalue.real() > rounding * std::abs(mode.eigenvalue);
+}
+
+bool misses(const Mode& mode, const Requirement& require) {
+    if (grows(mode)) return true;
+    return mode.oscillates() && in_band(mode, require) && mode.damping_ratio() < damping_target(mode, require);
+}
+
+Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind) {
+    if (!alike) return build_network(input, point);
+    return build_network(input, point, {kind == ModeKind::common ? Block::common : Block::differential, false});
+}
+
+FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode, size_t point_index) {
+    FoundMode out{point_index, mode};
+    const Network network = network_of(input, point, alike, mode.kind);
+    const EigenProbe pair = probe(network, mode.eigenvalue);
+    out.damping_uncertainty = pair.uncertainty / std::abs(mode.eigenvalue);
+    const Eigen::SparseMatrix<double> e = network.e() * natural;
+    const double energy = pair.x.dot(Eigen::VectorXcd(e * pair.x)).real();
+    for (const Element& element : network.elements) {
+        if (element.kind != ElementKind::transconductance) continue;
+        std::complex<double> left = 0, right = 0;
+        for (const auto& [i, s] : element.left) left += s * pair.x[i];
+        for (const auto& [i, s] : element.right) right += s * pair.x[i];
+        out.damping_by_gain += element.value * (std::conj(left) * right).real() / (std::abs(pair.eigenvalue) / natural * energy);
+    }
+    return out;
+}
+
+namespace {
+
+class Checker {
+  public:
+    Checker(const Case& input, const CheckOptions& options) : input_(input), options_(options), solver_(input, options.method) {}
+
+    CheckResult run() {
+        out_.require = input_.require;
+        out_.title = input_.title;
+        out_.positions = input_.n();
+        out_.warnings = input_.warnings;
+        OperatingPath path = operating_path(input_);
+        out_.warnings.insert(out_.warnings.end(), path.warnings.begin(), path.warnings.end());
+        for (OperatingPoint& point : path.points) {
+            Modes modes = solve_once(point);
+            out_.condition = std::max(out_.condition, modes.condition);
+            out_.points.push_back({std::move(point), std::move(modes)});
+        }
+        judge();
+        if (options_.size_gate_resistor) size();
+        warn();
+        return std::move(out_);
+    }
+
+  private:
+    /// Points with the same network, as every step of a walk with fixed values, are solved once.
+    Modes solve_once(const OperatingPoint& point) {
+        for (auto r = out_.points.rbegin(); r != out_.points.rend(); ++r)
+            if (same_network(r->point, point)) return r->modes;
+        return solver_.solve(point);
+    }
+
+    FoundMode examined(size_t i, const Mode& mode) { return examine(input_, out_.points[i].point, solver_.alike(out_.points[i].point), mode, i); }
+
+    void judge() {
+        std::optional<std::pair<size_t, Mode>> worst[2];
+        bool fails = false;
+        for (size_t i = 0; i < out_.points.size(); ++i) {
+            const PointResult& r = out_.points[i];
+            if (!r.point.judged) continue;
+            for (const Mode& mode : r.modes.modes) {
+                if (grows(mode)) out_.growing.push_back({i, mode});
+                if (misses(mode, input_.require)) fails = true;
+                if (!mode.oscillates() || !in_band(mode, input_.require)) continue;
+                auto& w = worst[mode.kind == ModeKind::common ? 1 : 0];
+                if (!w || mode.damping_ratio() < w->second.damping_ratio()) w = {i, mode};
+            }
+        }
+        if (worst[0]) out_.worst_differential = examined(worst[0]->first, worst[0]->second);
+        if (worst[1]) out_.worst_common = examined(worst[1]->first, worst[1]->second);
+        out_.verdict = fails ? Verdict::fail : Verdict::pass;
+        // A margin smaller than its own uncertainty is no verdict; another mode that clearly fails still is one.
+        const auto unsure = [&](const std::optional<FoundMode>& m) {
+            return m && std::abs(m->mode.damping_ratio() - damping_target(m->mode, input_.require)) <= m->damping_uncertainty;
+        };
+        const auto clearly_fails = [&](const std::optional<FoundMode>& m) {
+            return m && misses(m->mode, input_.require) && !unsure(m);
+        };
+        if ((unsure(out_.worst_differential) || unsure(out_.worst_common)) && out_.growing.empty() && !clearly_fails(out_.worst_differential) &&
+            !clearly_fails(out_.worst_common)) {
+            out_.verdict = Verdict::undecided;
+            const FoundMode& m = unsure(out_.worst_differential) ? *out_.worst_differential : *out_.worst_common;
+            out_.undecided_reason = fmt::format("the damping {:.6g} at \"{}\" differs from its target by less than its numerical uncertainty {:.1e}", m.mode.damping_ratio(),
+                                                out_.points[m.point].point.name, m.damping_uncertainty);
+        }
+    }
+
+    void size() {
+        std::vector<OperatingPoint> points;
+        // The hardest points first: what they exclude need not be searched again.
+        std::vector<std::pair<double, size_t>> order;
+        for (size_t i = 0; i < out_.points.size(); ++i) {
+            double least = 1;
+            for (const Mode& mode : out_.points[i].modes.modes)
+                if (mode.kind == ModeKind::differential && (grows(mode) || (mode.oscillates() && in_band(mode, input_.require))))
+                    least = std::min(least, mode.damping_ratio());
+            order.emplace_back(least, i);
+        }
+        std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+        for (const auto& [damping, i] : order) points.push_back(out_.points[i].point);
+        for (Edge edge : {Edge::turn_on, Edge::turn_off}) {
+            if (std::none_of(points.begin(), points.end(), [&](const OperatingPoint& p) { return p.edge == edge && p.judged; })) continue;
+            EdgeSizing sizing;
+            sizing.acceptable = acceptable_gate_resistance(solver_, points, edge);
+            set_fitted(sizing, edge);
+            if (!sizing.acceptable.windows.empty()) sizing.minimum_ohm = sizing.acceptable.windows.front().low;
+            sizing.preferred_ohm = preferred_value(sizing.acceptable.windows);
+            if (sizing.preferred_ohm) judge_preferred(sizing, edge);
+            out_.gate_resistance[edge] = std::move(sizing);
+        }
+    }
+
+    void set_fitted(EdgeSizing& sizing, Edge edge) const {
+        bool first = true;
+        for (int i = 0; i < input_.n(); ++i) {
+            const GatePath& path = input_.positions[static_cast<size_t>(i)].gate_path;
+            const bool by_diode = path.diode && path.diode->blocks != edge;
+            const double value = by_diode ? path.diode->resistor_ohm : path.resistor_ohm.of(edge);
+            sizing.fitted_lowest_ohm = first ? value : std::min(sizing.fitted_lowest_ohm, value);
+            sizing.fitted_highest_ohm = first ? value : std::max(sizing.fitted_highest_ohm, value);
+            first = false;
+        }
+    }
+
+    /// The whole verdict of the edge, common modes too, with the preferred value fitted.
+    void judge_preferred(EdgeSizing& sizing, Edge edge) {
+        Case changed = input_;
+        for (Position& p : changed.positions) {
+            if (p.gate_path.diode && p.gate_path.diode->blocks != edge)
+                p.gate_path.diode->resistor_ohm = *sizing.preferred_ohm;
+            else
+                (edge == Edge::turn_on ? p.gate_path.resistor_ohm.turn_on : p.gate_path.resistor_ohm.turn_off) = *sizing.preferred_ohm;
+        }
+        ModeSolver solver(changed, options_.method);
+        sizing.passes_with_preferred = true;
+        std::vector<const OperatingPoint*> done;
+        std::optional<FoundMode> worst;
+        for (size_t i = 0; i < out_.points.size(); ++i) {
+            const OperatingPoint& point = out_.points[i].point;
+            if (point.edge != edge || !point.judged) continue;
+            const bool seen = std::any_of(done.begin(), done.end(), [&](const OperatingPoint* p) { return same_network(*p, point); });
+            if (seen) continue;
+            done.push_back(&point);
+            for (const Mode& mode : solver.solve(point).modes)
+                if (misses(mode, input_.require) && (!worst || mode.damping_ratio() < worst->mode.damping_ratio())) worst = FoundMode{i, mode};
+        }
+        if (!worst) return;
+        sizing.passes_with_preferred = false;
+        sizing.fails_with_preferred = examine(changed, out_.points[worst->point].point, solver.alike(out_.points[worst->point].point), worst->mode, worst->point);
+    }
+
+    void warn() {
+        const auto about = [&](const std::optional<FoundMode>& m, const char* kind) {
+            if (m && m->mode.mixed())
+                out_.warnings.push_back({"positions", fmt::format("the worst {} mode is mixed (common share {:.2f}): the layout is too uneven for it to be one kind or the other", kind, m->mode.common_share)});
+        };
+        about(out_.worst_differential, "differential");
+        about(out_.worst_common, "common");
+        for (const FoundMode& g : out_.growing)
+            if (g.mode.natural_frequency_hz() > input_.require.band_high_hz) {
+                out_.warnings.push_back({"require.band", "a growing mode lies above the band: lumped elements and missing losses make it doubtful, but it fails all the same"});
+                break;
+            }
+    }
+
+    const Case& input_;
+    CheckOptions options_;
+    ModeSolver solver_;
+    CheckResult out_;
+};
+
+}  // namespace
+
+CheckResult check(const Case& input, const CheckOptions& options) { return Checker(input, options).run(); }
+
+}  // namespace ringquell

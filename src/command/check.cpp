@@ -1,0 +1,59 @@
+#include <map>
+#include <memory>
+
+#include "command.h"
+#include "ringquell/check.h"
+#include "ringquell/read_case.h"
+#include "ringquell/report.h"
+
+namespace ringquell::command {
+
+namespace {
+
+int status_of(Verdict verdict) {
+    if (verdict == Verdict::undecided) return untrusted;
+    return verdict == Verdict::pass ? passes : fails;
+}
+
+const std::map<std::string, Method> methods{{"automatic", Method::automatic}, {"blocks", Method::blocks}, {"whole", Method::whole}, {"sparse", Method::sparse}};
+
+}  // namespace
+
+void add_check(CLI::App& app, Run& run) {
+    struct Options : CaseOptions {
+        bool points = false;
+        std::string method = "automatic";
+    };
+    auto o = std::make_shared<Options>();
+    CLI::App* verb = app.add_subcommand("check", "Does the case pass: verdict, worst modes, gate resistance");
+    add_case_options(*verb, *o);
+    verb->add_flag("--points", o->points, "List every operating point with the device values that were used");
+    verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")->check(CLI::IsMember({"automatic", "blocks", "whole", "sparse"}));
+    verb->footer("Example: ringquell check cases/ropeway-first.yaml --set gate_path.resistor=10ohm --json result.json");
+    verb->callback([o, &run] {
+        run = [o] {
+            const Case input = read_case(o->file, o->settings);
+            const CheckResult result = check(input, {methods.at(o->method), true});
+            std::string text = check_text(result, o->quiet);
+            if (o->points) text = points_text(result) + text;
+            print_result(*o, text, [&] { return check_json(result); });
+            return status_of(result.verdict);
+        };
+    });
+}
+
+void add_size(CLI::App& app, Run& run) {
+    auto o = std::make_shared<CaseOptions>();
+    CLI::App* verb = app.add_subcommand("size", "Which gate resistances are acceptable, and what bounds them");
+    add_case_options(*verb, *o);
+    verb->footer("Example: ringquell size cases/ropeway-first.yaml --json -");
+    verb->callback([o, &run] {
+        run = [o] {
+            const CheckResult result = check(read_case(o->file, o->settings));
+            print_result(*o, size_text(result, o->quiet), [&] { return size_json(result); });
+            return passes;
+        };
+    });
+}
+
+}  // namespace ringquell::command

@@ -1,0 +1,36 @@
+// What the verbs of the command share.
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace ringquell::command {
+
+/// Exit statuses.
+enum Exit : int { passes = 0, fails = 1, bad_input = 2, untrusted = 3 };
+
+/// Options that every verb on a case has.
+struct CaseOptions {
+    std::string file;
+    std::vector<std::string> settings;
+    std::string json;  // file, "-" for standard output, empty for none
+    bool quiet = false;
+};
+void add_case_options(CLI::App& verb, CaseOptions& options);
+
+/// Writes the whole text to `file` ("-": standard output), by way of a temporary beside it: the file appears whole or not at all.
+/// Throws InputError where that fails.
+void write_output(const std::string& file, const std::string& text);
+/// Text to standard output, or JSON where it was asked for there.
+void print_result(const CaseOptions& options, const std::string& text, const std::function<std::string()>& json);
+
+/// Each verb registers itself; `run` is set to what was chosen.
+using Run = std::function<int()>;
+void add_check(CLI::App& app, Run& run);
+void add_size(CLI::App& app, Run& run);
+void add_export(CLI::App& app, Run& run);
+void add_new(CLI::App& app, Run& run);
+
+}  // namespace ringquell::command

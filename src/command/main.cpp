@@ -1,0 +1,82 @@
+#include <unistd.h>
+
+#include <cstdio>
+#include <exception>
+#include <filesystem>
+#include <fstream>
+#include <iostream>
+
+#include "command.h"
+#include "ringquell/error.h"
+#include "ringquell/report.h"
+
+namespace ringquell::command {
+
+void add_case_options(CLI::App& verb, CaseOptions& options) {
+    verb.add_option("CASE", options.file, "The case file (YAML)")->required();
+    verb.add_option("--set", options.settings, "Change the case: path.to.key=value, gate_path[2].inductance=9nH for one position; repeatable")
+        ->type_name("KEY=VALUE")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    verb.add_option("--json", options.json, "Write the result as JSON to a file, or to standard output in place of the text (-)")->type_name("FILE|-");
+    verb.add_flag("--quiet", options.quiet, "Print the verdict alone");
+}
+
+void write_output(const std::string& file, const std::string& text) {
+    if (file == "-") {
+        std::cout << text << std::flush;
+        if (!std::cout) throw InputError({}, "standard output", "could not be written");
+        return;
+    }
+    const std::string temporary = file + "." + std::to_string(getpid()) + ".tmp";
+    std::ofstream out(temporary, std::ios::binary);
+    out << text;
+    out.close();
+    std::error_code error;
+    if (out) std::filesystem::rename(temporary, file, error);
+    if (!out || error) {
+        std::error_code ignored;
+        std::filesystem::remove(temporary, ignored);
+        throw InputError({file}, "", "could not be written; expected a path in a folder that exists and may be written to");
+    }
+}
+
+void print_result(const CaseOptions& options, const std::string& text, const std::function<std::string()>& json) {
+    if (!options.json.empty()) write_output(options.json, json());
+    if (options.json != "-") write_output("-", text);
+}
+
+}  // namespace ringquell::command
+
+int main(int argc, char** argv) {
+    using namespace ringquell;
+    using namespace ringquell::command;
+    CLI::App app{"ringquell: will paralleled power devices oscillate against each other, why, and what is the least that cures it", "ringquell"};
+    app.set_version_flag("--version", std::string("ringquell ") + version);
+    app.require_subcommand(1);
+    app.footer(std::string("Exit status: 0 passes, 1 fails the requirement, 2 the input is wrong, 3 the numbers could not be trusted.\n\n") + caution);
+    Run run;
+    add_check(app, run);
+    add_size(app, run);
+    add_export(app, run);
+    add_new(app, run);
+    try {
+        app.parse(argc, argv);
+        return run();
+    } catch (const CLI::ParseError& error) {
+        const int status = app.exit(error, std::cout, std::cerr);
+        return status == 0 ? passes : bad_input;
+    } catch (const InputError& error) {
+        std::cerr << "ringquell: " << error.what() << "\n";
+        return bad_input;
+    } catch (const NumericalError& error) {
+        std::cerr << "ringquell: no verdict: " << error.what() << "\n";
+        return untrusted;
+    } catch (const std::bad_alloc&) {
+        std::cerr << "ringquell: no verdict: not enough memory for this case\n";
+        return untrusted;
+    } catch (const std::exception& error) {
+        std::cerr << "ringquell: no verdict: " << error.what() << "\n";
+        return untrusted;
+    }
+}

@@ -1,0 +1,137 @@
+#include <nlohmann/json.hpp>
+
+#include "ringquell/report.h"
+
+namespace ringquell {
+
+namespace {
+
+// Keys stay in the order in which they are written.
+using Json = nlohmann::ordered_json;
+
+const char* edge_key(Edge edge) { return edge == Edge::turn_on ? "turn_on" : "turn_off"; }
+const char* complementary_key(Complementary c) { return c == Complementary::conducting ? "conducting" : "blocking"; }
+
+Json mode_json(const Mode& m) {
+    return {{"kind", m.kind == ModeKind::common ? "common" : "differential"},
+            {"common_share", m.common_share},
+            {"multiplicity", m.multiplicity},
+            {"real", m.eigenvalue.real()},
+            {"imag", m.eigenvalue.imag()},
+            {"natural_frequency_hz", m.natural_frequency_hz()},
+            {"ringing_frequency_hz", m.ringing_frequency_hz()},
+            {"damping_ratio", m.damping_ratio()}};
+}
+
+Json found_json(const CheckResult& result, const std::optional<FoundMode>& found) {
+    if (!found) return Json::object();
+    Json out{{"point", result.points[found->point].point.name}};
+    out.update(mode_json(found->mode));
+    out["damping_uncertainty"] = found->damping_uncertainty;
+    out["damping_by_gain"] = found->damping_by_gain;
+    out["fed_by_gain"] = found->fed_by_gain();
+    return out;
+}
+
+Json die_json(const DieValues& v) {
+    return {{"transconductance_s", v.transconductance_s}, {"output_conductance_s", v.output_conductance_s}, {"cgs_f", v.cgs_f}, {"cgd_f", v.cgd_f}, {"cds_f", v.cds_f}};
+}
+
+Json point_json(const PointResult& r, const Requirement& require) {
+    Json out{{"name", r.point.name},
+             {"edge", edge_key(r.point.edge)},
+             {"vds_v", r.point.vds_v},
+             {"current_a", r.point.current_a},
+             {"complementary", complementary_key(r.point.complementary)},
+             {"junction_temperature_degc", r.point.junction_temperature_degc},
+             {"judged", r.point.judged}};
+    Json devices = Json::array();
+    for (const DeviceValues& d : r.point.devices) {
+        Json device{{"mosfet", die_json(d.mosfet)}};
+        if (!(d.jfet == DieValues{})) device["jfet"] = die_json(d.jfet);
+        if (d.solved) {
+            device["current_a"] = d.current_a;
+            device["gate_voltage_v"] = d.gate_voltage_v;
+        }
+        devices.push_back(std::move(device));
+    }
+    out["devices"] = std::move(devices);
+    Json modes = Json::array();
+    for (const Mode& m : r.modes.modes)
+        if (m.oscillates() && in_band(m, require)) modes.push_back(mode_json(m));
+    out["modes"] = std::move(modes);
+    return out;
+}
+
+Json sizing_json(const EdgeSizing& s, const CheckResult& result) {
+    Json acceptable = Json::array(), bounds = Json::array(), bounding = Json::array();
+    for (const Window& w : s.acceptable.windows) {
+        acceptable.push_back({w.low, w.high});
+        bounds.push_back({bound_name(w.low_bound), bound_name(w.high_bound)});
+        bounding.push_back({w.low_point, w.high_point});
+    }
+    Json out{{"key", s.acceptable.key},
+             {"fitted_ohm", s.fitted_lowest_ohm},
+             {"minimum_ohm", s.minimum_ohm ? Json(*s.minimum_ohm) : Json()},
+             {"preferred_ohm", s.preferred_ohm ? Json(*s.preferred_ohm) : Json()},
+             {"series", "E24"},
+             {"acceptable_ohm", acceptable},
+             {"bounded_by", bounds},
+             {"bounding_points", bounding},
+             {"complete", s.acceptable.complete},
+             {"passes_with_preferred", s.passes_with_preferred}};
+    if (s.fitted_highest_ohm != s.fitted_lowest_ohm) out["fitted_highest_ohm"] = s.fitted_highest_ohm;
+    if (s.fails_with_preferred) out["fails_with_preferred"] = found_json(result, s.fails_with_preferred);
+    return out;
+}
+
+Json head(const CheckResult& result, const char* verb) {
+    Json require{{"differential_damping", result.require.differential_damping}};
+    if (result.require.common_damping) require["common_damping"] = *result.require.common_damping;
+    require["band_hz"] = {result.require.band_low_hz, result.require.band_high_hz};
+    require["gate_resistance_limit_ohm"] = result.require.gate_resistance_limit_ohm;
+    return {{"ringquell", version}, {"verb", verb}, {"title", result.title}, {"verdict", verdict_name(result.verdict)}, {"positions", result.positions}, {"requirement", require}};
+}
+
+void add_sizing(Json& out, const CheckResult& result) {
+    out["gate_resistance"] = Json::object();
+    for (const auto& [edge, s] : result.gate_resistance) out["gate_resistance"][edge_key(edge)] = sizing_json(s, result);
+}
+
+void add_warnings(Json& out, const CheckResult& result) {
+    out["warnings"] = Json::array();
+    for (const Warning& w : result.warnings) out["warnings"].push_back({{"key", w.key}, {"text", w.text}});
+    out["caution"] = caution;
+}
+
+}  // namespace
+
+std::string check_json(const CheckResult& result) {
+    Json out = head(result, "check");
+    if (!result.undecided_reason.empty()) out["undecided_reason"] = result.undecided_reason;
+    out["points"] = Json::array();
+    for (const PointResult& r : result.points) out["points"].push_back(point_json(r, result.require));
+    out["growing"] = Json::array();
+    for (const FoundMode& g : result.growing)
+        out["growing"].push_back({{"point", result.points[g.point].point.name},
+                                  {"real", g.mode.eigenvalue.real()},
+                                  {"imag", g.mode.eigenvalue.imag()},
+                                  {"kind", g.mode.kind == ModeKind::common ? "common" : "differential"},
+                                  {"natural_frequency_hz", g.mode.natural_frequency_hz()},
+                                  {"in_band", in_band(g.mode, result.require)}});
+    out["worst"] = {{"differential", found_json(result, result.worst_differential)}, {"common", found_json(result, result.worst_common)}};
+    add_sizing(out, result);
+    out["condition"] = result.condition;
+    add_warnings(out, result);
+    return out.dump(1) + "\n";
+}
+
+std::string size_json(const CheckResult& result) {
+    Json out = head(result, "size");
+    out.erase("verdict");
+    add_sizing(out, result);
+    add_warnings(out, result);
+    return out.dump(1) + "\n";
+}
+
+}  // namespace ringquell
