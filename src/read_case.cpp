@@ -127,6 +127,8 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     const Node* spread = reader.take("spread");
     reader.finish();
 
+    out.require = read_requirement(*require, context);
+    if (require->find("band")) context.fit_band_hz = {out.require.band_low_hz, out.require.band_high_hz};
     const Overrides overrides = read_overrides(override_list, context);
     DeviceTrees trees;
     read_positions(out, root, overrides, trees, context);
@@ -136,11 +138,11 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     if (power_loop) shared.block("power_loop", out.power_loop);
     if (couplings) out.couplings = read_couplings(*couplings, context, out.driver);
     out.operation = read_operation(*operation, trees, context);
-    out.require = read_requirement(*require, context);
     // Tolerances are to be read here.
     if (spread) throw InputError(spread->place, "spread", "tolerances are not read yet");
     check_channels(out);
     out.warnings = plausibility_warnings(out);
+    out.warnings.insert(out.warnings.end(), context.warnings.begin(), context.warnings.end());
     return out;
 }
 

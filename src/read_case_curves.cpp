@@ -148,10 +148,11 @@ void check_rows(const std::vector<CapacitanceTable::Row>& rows, const Place& pla
     if (rows.size() < 2) throw InputError(place, path, "a table needs two rows or more");
     for (size_t i = 0; i < rows.size(); ++i) {
         const std::string row = fmt::format("{}[{}]", path, i + 1);
+        if (rows[i].vds_v < 0) throw InputError(place, row, "vds must not be negative");
         if (i > 0 && rows[i].vds_v <= rows[i - 1].vds_v)
             throw InputError(place, row, "the rows must rise in vds, each above the one before");
-        if (rows[i].crss_f < 0 || rows[i].ciss_f < rows[i].crss_f || rows[i].coss_f < rows[i].crss_f)
-            throw InputError(place, row, "crss must not be negative, nor larger than ciss or coss");
+        if (rows[i].crss_f <= 0 || rows[i].ciss_f < rows[i].crss_f || rows[i].coss_f < rows[i].crss_f)
+            throw InputError(place, row, "crss must be above zero, and not larger than ciss or coss");
     }
 }
 

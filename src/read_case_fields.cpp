@@ -23,25 +23,6 @@ double read_number(const Node& node, Dimension dimension, const std::string& pat
     return parse_quantity(node.scalar, dimension, node.place, path);
 }
 
-double read_inductance(const Node& node, const std::string& path) {
-    // Shapes (`{over_plane: {...}}`, or a list of them in series) are to be read here.
-    if (node.is_map() || node.is_list())
-        throw InputError(node.place, path, "an inductance given by its shape is not read yet");
-    return read_number(node, Dimension::inductance, path);
-}
-
-Bead read_bead(const Node& node, const std::string& path, const ReadContext& context) {
-    if (!node.is_map()) fail_expecting(node, path, "a map with the keys of a bead");
-    // Measured curves (`{curve: file.csv, dc_resistance: ...}`) are to be read and fitted here.
-    if (const Node* curve = node.find("curve"))
-        throw InputError(curve->place, join_key(path, "curve"), "a bead given by its curve is not read yet");
-    FieldReader reader(node, path, context);
-    Bead bead;
-    describe(reader, bead);
-    reader.finish();
-    return bead;
-}
-
 int read_integer(const Node& node, const std::string& path, int low, int high) {
     const std::string expected = fmt::format("a whole number from {} to {}", low, high);
     if (!node.is_scalar()) fail_expecting(node, path, expected);
@@ -78,7 +59,7 @@ void FieldReader::finish() const {
 }
 
 double FieldReader::checked(const Node& node, const std::string& path, NumberSpec spec) const {
-    const double value = spec.dimension == Dimension::inductance ? read_inductance(node, path)
+    const double value = spec.dimension == Dimension::inductance ? read_inductance(node, path, context_)
                                                                  : read_number(node, spec.dimension, path);
     if (spec.sign == Sign::not_negative && value < 0) fail_expecting(node, path, "no negative value");
     if (spec.sign == Sign::positive && value <= 0) fail_expecting(node, path, "a value above zero");
@@ -274,7 +255,11 @@ void FieldReader::complementary_capacitance(const char* key, ComplementaryDevice
     out.curve->place = node->place;
     out.curve->points = read_curve(*node, path_of(key), Dimension::voltage, Dimension::capacitance, context_);
     for (const auto& [voltage, capacitance] : out.curve->points)
-        if (capacitance < 0) fail(*node, key, "found a negative capacitance");
+        if (voltage < 0 || capacitance <= 0)
+            fail(*node, key,
+                 fmt::format("found {} at {}; expected capacitances above zero, at voltages from 0 V on",
+                             engineering(capacitance, Dimension::capacitance),
+                             engineering(voltage, Dimension::voltage)));
 }
 
 void FieldReader::sections(std::vector<BeadSection>& out) {
@@ -332,7 +317,7 @@ void FieldReader::segments(const char* key, std::vector<double>& out, Dimension 
         return;
     }
     // A list of maps that is not one per segment: a shape in series, the same for every segment.
-    out.assign(count, read_inductance(*node, path_of(key)));
+    out.assign(count, read_inductance(*node, path_of(key), context_));
 }
 
 void FieldReader::temperatures(const char* key, std::vector<double>& out) {

@@ -23,6 +23,7 @@ int form_of(const Node& map, std::string_view key) {
         if (has({"table", "file", "points", "ciss_factor", "coss_factor", "crss_factor"})) return 2;
         if (has({"cgs", "cgd", "cds"})) return 1;
     } else if (key == "bead") {
+        if (has({"curve"})) return 3;
         if (has({"sections"})) return 2;
         if (has({"resistance", "inductance"})) return 1;
     } else if (key == "device") {
@@ -113,7 +114,8 @@ Node lay_over(const Node& base, const Node& over, std::string_view key) {
     const int mine = form_of(out, key), theirs = form_of(over, key);
     if (mine != 0 && theirs != 0 && mine != theirs) {
         if (key != "bead") return over;
-        for (const char* gone : {"resistance", "inductance", "sections"}) out.erase(gone);
+        for (const char* gone : {"resistance", "inductance", "sections", "curve"}) out.erase(gone);
+        if (over.find("curve")) out.erase("capacitance");
     }
     if (key == "channel" && mine == 1 && theirs == 0 && !over.entries.empty())
         return over;                                         // knee_voltage alone: curves
@@ -121,7 +123,6 @@ Node lay_over(const Node& base, const Node& over, std::string_view key) {
         if (over.find("table") || over.find("file") || over.find("points"))
             for (const char* gone : {"table", "file", "points"}) out.erase(gone);
     }
-    if (key == "bead" && (over.find("curve") || out.find("curve"))) return over;
     if (!base.is_map()) out.place = over.place;
     for (const auto& [name, value] : over.entries) {
         if (Node* old = out.find(name.text)) {

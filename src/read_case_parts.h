@@ -17,7 +17,14 @@ namespace ringquell {
 struct ReadContext {
     std::string main_file;  // relative paths that "--set" names start beside it
     int positions = 1;
+    std::optional<std::pair<double, double>> fit_band_hz;  // of measured beads: `require.band` where given
+    // Collected on the way, whoever holds the context.
+    mutable std::vector<Warning> warnings;
+    mutable std::map<std::string, Bead> fitted;  // by file and DC resistance: positions share their parts
 };
+
+/// Adds a warning to the context's unless it is there already.
+void warn_once(const ReadContext& context, const std::string& key, const std::string& text);
 
 /// `outer.key`, or `key` at the top.
 std::string join_key(const std::string& outer, const std::string& key);
@@ -96,10 +103,12 @@ class FieldReader {
 /// A scalar with a unit. Throws InputError.
 double read_number(const Node& node, Dimension dimension, const std::string& path);
 
-/// An inductance in henries: a value, or a shape (not read yet).
-double read_inductance(const Node& node, const std::string& path);
+// ---- what is worked out while reading (read_case_measured.cpp) ----
 
-/// A bead: sections, or one section, or a curve (not read yet).
+/// An inductance in henries: a value, a shape (inductance.h), or a list of either in series.
+double read_inductance(const Node& node, const std::string& path, const ReadContext& context);
+
+/// A bead: sections, or one section, or a measured curve, fitted over `require.band` or else from 1 MHz to 100 MHz.
 Bead read_bead(const Node& node, const std::string& path, const ReadContext& context);
 
 /// Whole numbers, written as such.

@@ -103,7 +103,7 @@ TEST_CASE("typical slips are errors with place, key, what was found and what was
                    "found [3 MHz, 1 MHz], expected low above zero and high above low"));
     CHECK(contains(error_of(base + "spread: {}\n"), "not read yet"));
     CHECK(error_of(replaced(base, "inductance: 9 nH", "inductance: {over_plane: {}}")) ==
-          "a.yaml:13:15: power_loop.inductance: an inductance given by its shape is not read yet");
+          "a.yaml:13:28: power_loop.inductance.over_plane.length: missing; expected a length");
 }
 
 TEST_CASE("a device says which form it is in") {
