@@ -7,6 +7,7 @@
 #include <map>
 #include <numbers>
 
+#include "common_share.h"
 #include "ringquell/state_space.h"
 #include "small_eigen.h"
 #include "sparse_modes.h"
@@ -54,23 +55,6 @@ void sort_and_merge(std::vector<Mode>& modes) {
     modes = std::move(merged);
 }
 
-/// Common share of an eigenvector: |Σ x_i|²/(N·Σ|x_i|²), x_i the list of √C·v and √L·i of position i.
-double common_share(const Network& network, const Eigen::VectorXcd& x, int positions) {
-    std::vector<std::complex<double>> sum(static_cast<size_t>(network.slots));
-    double squares = 0;
-    for (const Element& e : network.elements) {
-        if (e.position == 0 || (e.kind != ElementKind::capacitance && e.kind != ElementKind::inductance)) continue;
-        std::complex<double> amplitude = 0;
-        for (const auto& [i, s] : e.right) amplitude += s * x[i];
-        amplitude *= std::sqrt(e.value);
-        sum[static_cast<size_t>(e.slot)] += amplitude;
-        squares += std::norm(amplitude);
-    }
-    double of_sum = 0;
-    for (const auto& s : sum) of_sum += std::norm(s);
-    return squares > 0 ? std::min(1.0, of_sum / (positions * squares)) : 1;
-}
-
 }  // namespace
 
 struct ModeSolver::State {
@@ -79,8 +63,9 @@ struct ModeSolver::State {
     bool case_alike;
     std::vector<std::unique_ptr<Reducer>> reducers;
     SmallEigen eigen;
+    SparseModeSolver sparse;
 
-    State(const Case& c, Method m) : input(c), method(m), case_alike(false) {
+    State(const Case& c, Method m) : input(c), method(m), case_alike(false), sparse(c.n()) {
         OperatingPoint probe_point;
         probe_point.devices.resize(1);
         case_alike = positions_alike(c, probe_point);
@@ -167,11 +152,7 @@ struct ModeSolver::State {
             constexpr int many = 128;  // positions from which shift-invert over the band is cheaper
             const Network network = build(Block::whole);
             if (method == Method::sparse || (method == Method::automatic && input.n() >= many)) {
-                out = sparse_modes(network, input);
-                for (Mode& mode : out.modes) {
-                    if (mode.multiplicity < 0) mode.multiplicity = 1;
-                }
-                out.method = Method::sparse;
+                out = sparse_modes(sparse, network, input);
             } else {
                 out = whole(network);
                 out.method = Method::whole;

@@ -5,25 +5,38 @@
 
 namespace ringquell {
 
-PencilLu::PencilLu(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a) : n_(static_cast<int>(e.rows())) {
+PencilLu::Merged PencilLu::merge(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a) {
     // The union of both patterns, column by column.
-    starts_.push_back(0);
-    for (int j = 0; j < n_; ++j) {
+    Merged out;
+    out.starts.push_back(0);
+    for (int j = 0; j < e.cols(); ++j) {
         Eigen::SparseMatrix<double>::InnerIterator ie(e, j), ia(a, j);
         while (ie || ia) {
             const bool take_e = ie && (!ia || ie.row() <= ia.row());
             const bool take_a = ia && (!ie || ia.row() <= ie.row());
-            rows_.push_back(static_cast<int>(take_e ? ie.row() : ia.row()));
-            e_.push_back(take_e ? ie.value() : 0);
-            a_.push_back(take_a ? ia.value() : 0);
+            out.rows.push_back(static_cast<int>(take_e ? ie.row() : ia.row()));
+            out.e.push_back(take_e ? ie.value() : 0);
+            out.a.push_back(take_a ? ia.value() : 0);
             if (take_e) ++ie;
             if (take_a) ++ia;
         }
-        starts_.push_back(static_cast<int>(rows_.size()));
+        out.starts.push_back(static_cast<int>(out.rows.size()));
     }
-    values_.resize(2 * rows_.size());
+    return out;
+}
+
+PencilLu::PencilLu(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a)
+    : n_(static_cast<int>(e.rows())), pencil_(merge(e, a)) {
+    values_.resize(2 * pencil_.rows.size());
     klu_defaults(&common_);
-    symbolic_ = klu_analyze(n_, starts_.data(), rows_.data(), &common_);
+    symbolic_ = klu_analyze(n_, pencil_.starts.data(), pencil_.rows.data(), &common_);
+}
+
+bool PencilLu::set(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a) {
+    Merged other = merge(e, a);
+    if (other.starts != pencil_.starts || other.rows != pencil_.rows) return false;
+    pencil_ = std::move(other);
+    return true;
 }
 
 PencilLu::~PencilLu() {
@@ -33,19 +46,23 @@ PencilLu::~PencilLu() {
 
 bool PencilLu::factor(std::complex<double> lambda) {
     if (symbolic_ == nullptr) return false;
-    for (size_t k = 0; k < rows_.size(); ++k) {
-        values_[2 * k] = lambda.real() * e_[k] - a_[k];
-        values_[2 * k + 1] = lambda.imag() * e_[k];
+    int* starts = pencil_.starts.data();
+    int* rows = pencil_.rows.data();
+    for (size_t k = 0; k < pencil_.rows.size(); ++k) {
+        values_[2 * k] = lambda.real() * pencil_.e[k] - pencil_.a[k];
+        values_[2 * k + 1] = lambda.imag() * pencil_.e[k];
     }
     if (numeric_ != nullptr) {
         // The old pivots serve while no column's growth says otherwise.
         constexpr double enough = 1e-6;
-        if (klu_z_refactor(starts_.data(), rows_.data(), values_.data(), symbolic_, numeric_, &common_) != 0 && common_.status == KLU_OK &&
-            klu_z_rgrowth(starts_.data(), rows_.data(), values_.data(), symbolic_, numeric_, &common_) != 0 && common_.rgrowth > enough)
+        if (klu_z_refactor(starts, rows, values_.data(), symbolic_, numeric_, &common_) != 0 &&
+            common_.status == KLU_OK &&
+            klu_z_rgrowth(starts, rows, values_.data(), symbolic_, numeric_, &common_) != 0 &&
+            common_.rgrowth > enough)
             return true;
         klu_z_free_numeric(&numeric_, &common_);
     }
-    numeric_ = klu_z_factor(starts_.data(), rows_.data(), values_.data(), symbolic_, &common_);
+    numeric_ = klu_z_factor(starts, rows, values_.data(), symbolic_, &common_);
     return numeric_ != nullptr && common_.status == KLU_OK;
 }
 
@@ -60,18 +77,30 @@ void PencilLu::solve_adjoint(Eigen::VectorXcd& x) {
 std::complex<double> PencilLu::log_determinant() const {
     const auto* diagonal = static_cast<const std::complex<double>*>(numeric_->Udiag);
     double magnitude = 0, phase = 0;
+    // A running product, taken into the logarithm before it leaves the range of doubles: one logarithm for
+    // many pivots.
+    std::complex<double> product = 1;
+    const auto take = [&] {
+        magnitude += std::log(std::abs(product));
+        phase += std::arg(product);
+        product = 1;
+    };
+    constexpr double large = 1e100;
     for (int i = 0; i < n_; ++i) {
-        magnitude += std::log(std::abs(diagonal[i]));
-        if (numeric_->Rs != nullptr) magnitude += std::log(numeric_->Rs[i]);
-        phase += std::arg(diagonal[i]);
+        product *= diagonal[i];
+        if (numeric_->Rs != nullptr) product *= numeric_->Rs[i];
+        const double size = std::abs(product.real()) + std::abs(product.imag());
+        if (!(size < large && size > 1 / large)) take();
     }
+    take();
     // The sign of both permutations, cycle by cycle.
     const auto is_odd = [n = n_](const int* permutation) {
         std::vector<bool> seen(static_cast<size_t>(n), false);
         bool odd = false;
         for (int i = 0; i < n; ++i) {
             int length = 0;
-            for (int j = i; !seen[static_cast<size_t>(j)]; j = permutation[j], ++length) seen[static_cast<size_t>(j)] = true;
+            for (int j = i; !seen[static_cast<size_t>(j)]; j = permutation[j], ++length)
+                seen[static_cast<size_t>(j)] = true;
             if (length > 0 && length % 2 == 0) odd = !odd;
         }
         return odd;
@@ -80,6 +109,8 @@ std::complex<double> PencilLu::log_determinant() const {
     return {magnitude, std::remainder(phase, 2 * std::numbers::pi)};
 }
 
-long PencilLu::entries_in_factors() const { return static_cast<long>(numeric_->lnz) + numeric_->unz; }
+long PencilLu::entries_in_factors() const {
+    return static_cast<long>(numeric_->lnz) + numeric_->unz;
+}
 
 }  // namespace ringquell

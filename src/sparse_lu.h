@@ -1,4 +1,5 @@
-// Sparse LU of a complex matrix with a fixed pattern (KLU of SuiteSparse): factors of σE − A and their determinant.
+// Sparse LU of a complex matrix with a fixed pattern (KLU of SuiteSparse): factors of λE − A and their
+// determinant.
 #pragma once
 
 #include <klu.h>
@@ -17,7 +18,11 @@ class PencilLu {
     PencilLu(const PencilLu&) = delete;
     PencilLu& operator=(const PencilLu&) = delete;
 
-    /// Factors λ·E − A; keeps the pivots of an earlier factorisation while they are good. False where it is singular.
+    /// Other values of the same pattern: the ordering and the pivots are kept. False, with nothing changed,
+    /// where the pattern differs.
+    bool set(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a);
+    /// Factors λ·E − A; keeps the pivots of an earlier factorisation while they are good. False where it is
+    /// singular.
     bool factor(std::complex<double> lambda);
     /// x ← (λE − A)⁻¹·x, and with the conjugate transpose.
     void solve(Eigen::VectorXcd& x);
@@ -28,9 +33,14 @@ class PencilLu {
     long entries_in_factors() const;
 
   private:
+    struct Merged {
+        std::vector<int> starts, rows;
+        std::vector<double> e, a;
+    };
+    static Merged merge(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a);
+
     int n_;
-    std::vector<int> starts_, rows_;
-    std::vector<double> e_, a_;
+    Merged pencil_;
     std::vector<double> values_;  // real and imaginary parts in turn
     klu_common common_{};
     klu_symbolic* symbolic_ = nullptr;

@@ -1,5 +1,332 @@
 #include "sparse_modes.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "argument_path.h"
+#include "common_share.h"
+#include "ringquell/state_space.h"
+#include "shift_invert.h"
+
 namespace ringquell {
-Modes sparse_modes(const Network&, const Case&) { throw NumericalError("not built yet"); }
+
+bool Sector::contains(std::complex<double> lambda) const {
+    const double size = std::abs(lambda);
+    return size > low && size < high && -lambda.real() < damping * size;
+}
+
+namespace {
+
+/// An eigenvalue closer to the real axis than this share of its size is real: a pair that rounding joined.
+constexpr double real_pair = 1e-8;
+/// Two results of the Krylov spaces closer than this are one eigenvalue; whether it is one is for the count
+/// to say.
+constexpr double one_eigenvalue = 1e-7;
+constexpr int per_shift = 24;  // eigenvalues asked of one shift
+
+double angle_of(const Sector& sector) {
+    return std::numbers::pi - std::acos(std::clamp(sector.damping, -1.0, 1.0));
+}
+
+int weight(std::complex<double> lambda) {
+    return lambda.imag() > 0 ? 2 : 1;
+}
+
+}  // namespace
+
+struct SparseModeSolver::State {
+    explicit State(int n) : positions(n) {}
+
+    const int positions;
+    const Network* network = nullptr;
+    Eigen::SparseMatrix<double> e, a;  // natural units
+    std::unique_ptr<PencilLu> lu;
+    std::unique_ptr<ArgumentPath> path;
+
+    KnownZeros zeros;               // natural units, as are all λ here; in step with `found`
+    std::vector<FoundMode> found;   // rad/s
+    std::vector<char> in_a_sector;  // was counted in a sector asked for
+    struct Shift {
+        std::complex<double> at;
+        double reach;  // to the farthest eigenvalue it gave
+    };
+    std::vector<Shift> shifts;
+
+    void set(const Network& other) {
+        network = &other;
+        e = other.e() * natural;
+        a = other.a();
+        if (!lu || !lu->set(e, a)) lu = std::make_unique<PencilLu>(e, a);
+        path = std::make_unique<ArgumentPath>(*lu, zeros);
+        zeros.upper.clear();
+        found.clear();
+        in_a_sector.clear();
+        shifts.clear();
+    }
+
+    FoundMode described(const RitzPair& pair, bool refined) const {
+        std::complex<double> lambda = pair.lambda;
+        if (lambda.imag() < 0) lambda = std::conj(lambda);
+        if (lambda.imag() <= real_pair * std::abs(lambda)) lambda.imag(0);
+        return {lambda * natural, common_share(*network, pair.x, positions), refined};
+    }
+
+    void add(const FoundMode& mode) {
+        found.push_back(mode);
+        in_a_sector.push_back(0);
+        zeros.upper.push_back(mode.eigenvalue / natural);
+    }
+
+    void remove(size_t i) {
+        const auto at = static_cast<long>(i);
+        found.erase(found.begin() + at);
+        in_a_sector.erase(in_a_sector.begin() + at);
+        zeros.upper.erase(zeros.upper.begin() + at);
+    }
+
+    /// Looks for eigenvalues next to λ; true where new ones came to light.
+    bool explain(std::complex<double> lambda) {
+        for (const Shift& s : shifts)
+            if (std::abs(lambda - s.at) < 0.5 * s.reach) return false;
+        return search(lambda);
+    }
+
+    bool search(std::complex<double> lambda) {
+        bool news = false;
+        Shift shift{lambda, 1e-6 * std::abs(lambda)};
+        for (const RitzPair& pair : shift_invert(*lu, e, lambda, per_shift)) {
+            shift.reach = std::max(shift.reach, std::abs(pair.lambda - lambda));
+            const bool known =
+                std::any_of(zeros.upper.begin(), zeros.upper.end(), [&](std::complex<double> mu) {
+                    return std::abs(mu - pair.lambda) <= one_eigenvalue * std::abs(mu);
+                });
+            if (known || !(std::abs(pair.lambda) > 0)) continue;
+            add(described(pair, false));
+            news = true;
+        }
+        shifts.push_back(shift);
+        return news;
+    }
+
+    int count_known(const Sector& sector) const {
+        int count = 0;
+        for (const auto& mu : zeros.upper)
+            if (sector.contains(mu * natural)) count += weight(mu);
+        return count;
+    }
+
+    int whole_number(double x, const char* where) const {
+        const double nearest = std::round(x);
+        if (std::abs(x - nearest) > 0.01)
+            throw NumericalError(fmt::format(
+                "the argument count {} gave {:.3f}, not a whole number: rounding spoils the determinant",
+                where, x));
+        return static_cast<int>(nearest);
+    }
+
+    /// Eigenvalues in the sector that are not known (negative: known ones that are none).
+    int missing(const Sector& sector) {
+        const double low = std::log(sector.low / natural), high = std::log(sector.high / natural),
+                     angle = angle_of(sector);
+        constexpr double first = 0.5;  // ln of the ratio of neighbouring samples, to start with
+        PathPiece inner{false, 0, std::exp(low), 0, 0, angle, 4},
+            outer{false, 0, std::exp(high), 0, angle, 0, 4};
+        PathPiece ray{true, 0, 1, angle, low, high, std::max(2, static_cast<int>((high - low) / first))};
+        // Upper half of the boundary, clockwise, from the real axis to the real axis; the lower half is its
+        // mirror image.
+        const double change = path->change({inner, ray, outer},
+                                           [this](std::complex<double> lambda) { return explain(lambda); });
+        return whole_number(-change / std::numbers::pi, "round a sector");
+    }
+
+    /// How often a known eigenvalue really occurs; replaces it by as many refined ones.
+    void settle(size_t i) {
+        const std::complex<double> mu = zeros.upper[i];
+        double radius = 1e-4 * std::abs(mu);
+        for (size_t k = 0; k < zeros.upper.size(); ++k)
+            if (k != i && zeros.upper[k] != mu)
+                radius = std::min(radius, 0.25 * std::abs(zeros.upper[k] - mu));
+        if (mu.imag() > 0) radius = std::min(radius, 0.5 * mu.imag());
+        const auto copies = std::count(zeros.upper.begin(), zeros.upper.end(), mu);
+        const PathPiece circle{false, mu, radius, 0, 0, 2 * std::numbers::pi, 8};
+        const int more =
+            whole_number(path->change({circle}, nullptr) / (2 * std::numbers::pi), "round one eigenvalue");
+        const int count = static_cast<int>(copies) + more;
+        if (more == 0) return;
+        for (size_t k = zeros.upper.size(); k-- > 0;)
+            if (zeros.upper[k] == mu) remove(k);
+        if (count > 0)
+            for (const RitzPair& pair : refine_cluster(*lu, e, a, mu, count)) add(described(pair, true));
+    }
+
+    void settle_all(const Sector& sector) {
+        std::vector<std::complex<double>> inside;
+        for (const auto& mu : zeros.upper)
+            if (sector.contains(mu * natural) && std::find(inside.begin(), inside.end(), mu) == inside.end())
+                inside.push_back(mu);
+        for (const auto& mu : inside) {
+            const auto it = std::find(zeros.upper.begin(), zeros.upper.end(), mu);
+            if (it != zeros.upper.end()) settle(static_cast<size_t>(it - zeros.upper.begin()));
+        }
+    }
+
+    void resolve(const Sector& sector, int unknown) {
+        constexpr double wide = 8, narrow = 1.2;  // ratio of radii
+        constexpr int few = 8;
+        const auto again = [&] {
+            unknown = missing(sector);
+            return unknown == 0;
+        };
+        if (count_known(sector) <= few) {
+            settle_all(sector);
+            if (again()) return;
+        }
+        if (sector.high / sector.low < wide) {
+            const double middle = std::sqrt(sector.low * sector.high) / natural;
+            bool news = false;
+            for (double share : {0.5, 0.9, 0.05})
+                news = search(std::polar(middle, share * angle_of(sector))) || news;
+            if (news && again()) return;
+        }
+        if (sector.high / sector.low > narrow) {
+            Sector inner = sector, outer = sector;
+            inner.high = outer.low = std::sqrt(sector.low * sector.high);
+            for (const Sector& half : {inner, outer}) {
+                const int left = missing(half);
+                if (left != 0) resolve(half, left);
+            }
+            return;
+        }
+        settle_all(sector);
+        if (again()) return;
+        throw NumericalError(
+            fmt::format("between {:.4g} and {:.4g} Hz the argument count finds {} eigenvalues below the "
+                        "damping of {:.4g} "
+                        "that were not found, so modes may have been missed",
+                        sector.low / (2 * std::numbers::pi), sector.high / (2 * std::numbers::pi), unknown,
+                        sector.damping));
+    }
+
+    SectorModes find(const Sector& sector) {
+        SectorModes out;
+        const long before = path->factorisations();
+        const int unknown = missing(sector);
+        if (unknown != 0) {
+            resolve(sector, unknown);
+            if (missing(sector) != 0)
+                throw NumericalError("the argument count does not agree with the modes found");
+        }
+        out.counted = count_known(sector);
+        out.factorisations = path->factorisations() - before;
+        int refined_inside = 0;
+        for (size_t i = 0; i < found.size(); ++i) {
+            if (!sector.contains(found[i].eigenvalue)) continue;
+            in_a_sector[i] = 1;
+            if (!found[i].refined) {
+                found[i] = described(refine_cluster(*lu, e, a, zeros.upper[i], 1).front(), true);
+                zeros.upper[i] = found[i].eigenvalue / natural;
+            }
+            if (sector.contains(found[i].eigenvalue)) refined_inside += weight(zeros.upper[i]);
+            out.modes.push_back(found[i]);
+        }
+        if (refined_inside != out.counted)
+            throw NumericalError(
+                "an eigenvalue lies so near the boundary of an argument count that refining it changes the "
+                "count");
+        return out;
+    }
+};
+
+SparseModeSolver::SparseModeSolver(int positions) : state_(std::make_unique<State>(positions)) {}
+SparseModeSolver::~SparseModeSolver() = default;
+void SparseModeSolver::set(const Network& network) {
+    state_->set(network);
+}
+SectorModes SparseModeSolver::find(const Sector& sector) {
+    return state_->find(sector);
+}
+long SparseModeSolver::entries_in_factors() const {
+    return state_->lu->entries_in_factors();
+}
+int SparseModeSolver::unknowns() const {
+    return state_->lu->size();
+}
+
+std::vector<FoundMode> SparseModeSolver::neighbours() const {
+    std::vector<FoundMode> out;
+    for (size_t i = 0; i < state_->found.size(); ++i)
+        if (!state_->in_a_sector[i]) out.push_back(state_->found[i]);
+    return out;
+}
+
+FoundMode SparseModeSolver::refine(std::complex<double> eigenvalue) {
+    return state_->described(
+        refine_cluster(*state_->lu, state_->e, state_->a, eigenvalue / natural, 1).front(), true);
+}
+
+Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case& input) {
+    const Requirement& require = input.require;
+    constexpr double two_pi = 2 * std::numbers::pi;
+    constexpr double lowest_hz = 1, highest_hz = 1e12;  // beyond, growth is not looked for
+    constexpr double edge = 1e-6, margin = 1e-4;  // the sector reaches beyond band and target by this share
+    constexpr double not_growing = 1e-6;          // and past the imaginary axis by this damping
+    constexpr double largest = 0.9999;
+    const double target = std::max(require.differential_damping, require.common_damping.value_or(0));
+    const double low = two_pi * require.band_low_hz * (1 - edge),
+                 high = two_pi * require.band_high_hz * (1 + edge);
+    solver.set(network);
+    Modes out;
+    out.unknowns = solver.unknowns();
+    out.method = Method::sparse;
+    out.complete_list = false;
+    const auto to_mode = [&](const FoundMode& f) {
+        const ModeKind kind =
+            input.n() > 1 && f.common_share < 0.5 ? ModeKind::differential : ModeKind::common;
+        return Mode{f.eigenvalue, kind, f.common_share, 1};
+    };
+    long factorisations = 0;
+    int band_pairs = 0, counted = 0, growing = 0;
+    const auto take = [&](const Sector& sector, bool is_band) {
+        if (!(sector.high > sector.low)) return;
+        const SectorModes found = solver.find(sector);
+        factorisations += found.factorisations;
+        if (is_band) counted = found.counted;
+        for (const FoundMode& f : found.modes) {
+            const Mode mode = to_mode(f);
+            if (is_band && mode.oscillates()) ++band_pairs;
+            growing += f.eigenvalue.real() > 0;
+            out.modes.push_back(mode);
+        }
+    };
+    take({low, high, std::min(largest, target + margin)}, true);
+    take({two_pi * lowest_hz, low, not_growing}, false);
+    take({high, two_pi * highest_hz, not_growing}, false);
+    // Of what lies beside the sectors: what is in the band, with the least damped of each kind to full
+    // accuracy.
+    std::vector<Mode> beside;
+    for (const FoundMode& f : solver.neighbours()) {
+        const Mode mode = to_mode(f);
+        if (mode.oscillates() && in_band(mode, require)) beside.push_back(mode);
+    }
+    std::sort(beside.begin(), beside.end(),
+              [](const Mode& x, const Mode& y) { return x.damping_ratio() < y.damping_ratio(); });
+    for (ModeKind kind : {ModeKind::differential, ModeKind::common}) {
+        const auto least =
+            std::find_if(beside.begin(), beside.end(), [&](const Mode& m) { return m.kind == kind; });
+        if (least != beside.end()) *least = to_mode(solver.refine(least->eigenvalue));
+    }
+    out.modes.insert(out.modes.end(), beside.begin(), beside.end());
+    out.proof = fmt::format(
+        "{} eigenvalues ({} oscillatory modes) found in the band below a damping of {:.4g}, {} by the change "
+        "of argument of the "
+        "determinant along its boundary; {} growing eigenvalues from {:.0f} Hz to {:.0g} Hz, counted "
+        "likewise; {} factorisations along the paths; of the "
+        "modes above that damping only some are listed",
+        counted, band_pairs, target, counted, growing, lowest_hz, highest_hz, factorisations);
+    return out;
+}
+
 }  // namespace ringquell

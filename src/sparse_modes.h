@@ -1,10 +1,66 @@
-// Modes of a large uneven network by shift-invert over the band, with the argument principle as the witness.
+// Modes of a large uneven network by shift-invert, with the argument principle as the witness that none is
+// missed.
 #pragma once
+
+#include <complex>
+#include <memory>
+#include <string>
+#include <vector>
 
 #include "ringquell/modes.h"
 
 namespace ringquell {
 
-Modes sparse_modes(const Network& network, const Case& input);
+/// The region |λ| in (low, high), damping ratio below `damping` (in (−1, 1)): both halves of the plane, with
+/// the positive real axis. rad/s.
+struct Sector {
+    double low = 0, high = 0;
+    double damping = 0;
+    bool contains(std::complex<double> lambda) const;
+};
+
+/// One eigenvalue of a pair, or a real one.
+struct FoundMode {
+    std::complex<double> eigenvalue;  // rad/s, imaginary part >= 0
+    double common_share = 1;
+    bool refined = false;  // by inverse iteration to rounding; else to 1e-8 or so
+};
+
+struct SectorModes {
+    std::vector<FoundMode> modes;  // all within the sector, each as often as it occurs
+    long factorisations = 0;       // along the paths of the argument count
+    int counted = 0;               // eigenvalues in the sector by that count; a pair is two
+};
+
+/// Works on one network after another; while the pattern of the pencil is the same, its ordering is kept.
+/// Memory and the time of a factorisation grow nearly in proportion to the positions. Not for two threads at
+/// once.
+class SparseModeSolver {
+  public:
+    explicit SparseModeSolver(int positions);
+    ~SparseModeSolver();
+
+    /// The network to work on, which must outlive the calls below.
+    void set(const Network& network);
+    /// Every eigenvalue in the sector, and the proof: the argument count equals the number found, or
+    /// NumericalError.
+    SectorModes find(const Sector& sector);
+    /// What came to light beside the sectors asked for so far: modes close to their boundaries.
+    std::vector<FoundMode> neighbours() const;
+    /// An eigenvalue refined by inverse iteration.
+    FoundMode refine(std::complex<double> eigenvalue);
+    /// Numbers in the factors of λE − A, and its size.
+    long entries_in_factors() const;
+    int unknowns() const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+/// What a verdict needs: every mode in the requirement's band below the larger of the two damping targets,
+/// every growing eigenvalue from 1 Hz to 1 THz, and those neighbours in the band that came to light. Fills
+/// Modes::proof.
+Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case& input);
 
 }  // namespace ringquell

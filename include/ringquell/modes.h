@@ -43,11 +43,15 @@ enum class Method {
 };
 
 struct Modes {
-    std::vector<Mode> modes;  // every finite eigenvalue but structural zeros, least damped first
+    std::vector<Mode> modes;  // every finite eigenvalue but structural zeros (see complete_list), least damped first
     int structural_zeros = 0;
     int unknowns = 0, states = 0;
     double condition = 1;
     Method method = Method::whole;
+    /// False where only what a verdict needs was sought (Method::sparse): every mode in the band that misses its target and every
+    /// growing eigenvalue from 1 Hz to 1 THz are there, of the others only some; states, structural zeros and condition are not known.
+    bool complete_list = true;
+    std::string proof;  // with an incomplete list: how it is known that nothing that misses was missed
 };
 
 /// Solves points of one case; keeps what is recorded for a structure between points. Not for two threads at once.
