@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "review_warnings.h"
 #include "ringquell/state_space.h"
 
 namespace ringquell {
@@ -183,6 +184,9 @@ class Checker {
     }
 
     void warn() {
+        const auto append = [&](const std::vector<Warning>& more) { out_.warnings.insert(out_.warnings.end(), more.begin(), more.end()); };
+        append(layout_warnings(input_));
+        append(result_warnings(input_, out_));
         const auto about = [&](const std::optional<FoundMode>& m, const char* kind) {
             if (m && m->mode.mixed())
                 out_.warnings.push_back({"positions", fmt::format("the worst {} mode is mixed (common share {:.2f}): the layout is too uneven for it to be one kind or the other", kind, m->mode.common_share)});

@@ -173,6 +173,10 @@ void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoi
                                   inductance("kelvin_path.inductance", p.kelvin_path.inductance_h)};
     kelvin_path = joined(kelvin_path, bead_parts("kelvin_path.bead", p.kelvin_path.bead, point.gate_current_a));
     if (const auto& choke = p.common_mode_choke; choke && choke->inductance_h != 0) {
+        if (choke->leakage_h > 4 * choke->inductance_h)
+            throw InputError({}, fmt::format("common_mode_choke[{}].leakage", k),
+                             fmt::format("found {:.4g} H, which two windings of {:.4g} H cannot have; expected at most four times the inductance (a few per cent is usual)",
+                                         choke->leakage_h, choke->inductance_h));
         const auto side = [&](const std::string& name) {
             std::vector<std::vector<Part>> branches{{winding(name)}};
             if (choke->resistance_ohm) branches.push_back({resistance("common_mode_choke.resistance", *choke->resistance_ohm)});
@@ -459,7 +463,7 @@ Network build_network(const Case& input, const OperatingPoint& point, const Netw
                        driver.return_to == DriverReturn::source_rail ? source_feed : feed[rail(Rail::kelvin)], scale);
         add_power_loop(builder, input.power_loop, point, drain_feed, source_feed, scale);
     }
-    Network network = builder.finish();
+    Network network = builder.finish(options.describe);
     add_couplings(network, input, options);
     return network;
 }

@@ -230,7 +230,7 @@ void NetworkBuilder::choose_unknowns(Network& network) {
             branch.unknown = add("current " + with_position(branch.name, branch.position), branch.position, true);
 }
 
-void NetworkBuilder::stamp(Network& network) {
+void NetworkBuilder::stamp(Network& network, bool describe) {
     std::map<std::string, int> slots;
     const auto add = [&](const Stamp& s, ElementKind kind, int position, double value, bool reciprocal, Incidence left,
                          Incidence right) {
@@ -240,6 +240,7 @@ void NetworkBuilder::stamp(Network& network) {
     };
     for (const Branch& branch : branches_) {
         const Incidence d = difference(branch.a, branch.b);
+        const size_t first = network.elements.size();
         switch (branch.kind) {
             case Branch::Kind::capacitance:
                 if (!d.empty()) add(branch.stamps[0], ElementKind::capacitance, branch.position, branch.stamps[0].value, false, d, d);
@@ -267,6 +268,10 @@ void NetworkBuilder::stamp(Network& network) {
                 break;
             }
         }
+        if (!describe) continue;
+        Joint joint{branch.name, branch.position, node_names_[static_cast<size_t>(branch.a)], node_names_[static_cast<size_t>(branch.b)], {}};
+        for (size_t i = first; i < network.elements.size(); ++i) joint.elements.push_back(i);
+        network.joints.push_back(std::move(joint));
     }
     for (const Choke& choke : chokes_) {
         int gate = -1, kelvin = -1;
@@ -285,7 +290,7 @@ void NetworkBuilder::stamp(Network& network) {
     network.slots = static_cast<int>(slots.size());
 }
 
-Network NetworkBuilder::finish() {
+Network NetworkBuilder::finish(bool describe) {
     for (Branch& branch : branches_) {
         branch.a = root(branch.a);
         branch.b = root(branch.b);
@@ -297,7 +302,7 @@ Network NetworkBuilder::finish() {
     check_held();
     Network network;
     choose_unknowns(network);
-    stamp(network);
+    stamp(network, describe);
     return network;
 }
 

@@ -48,7 +48,7 @@ class NetworkBuilder {
     void choke(int position, double inductance_h, double leakage_h);
 
     /// Turns all branches into unknowns and elements.
-    Network finish();
+    Network finish(bool describe = false);
 
   private:
     struct Stamp {
@@ -75,7 +75,7 @@ class NetworkBuilder {
     int root(int node);
     void choose_unknowns(Network& network);
     Incidence difference(int a, int b) const;
-    void stamp(Network& network);
+    void stamp(Network& network, bool describe);
     void check_held();
 
     std::map<std::string, int> node_numbers_;

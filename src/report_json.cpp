@@ -106,7 +106,47 @@ void add_warnings(Json& out, const CheckResult& result) {
 
 }  // namespace
 
-std::string check_json(const CheckResult& result) {
+namespace {
+
+const char* kind_key(ElementKind kind) {
+    switch (kind) {
+        case ElementKind::resistance: return "ohm";
+        case ElementKind::capacitance: return "f";
+        case ElementKind::conductance:
+        case ElementKind::transconductance: return "s";
+        case ElementKind::inductance:
+        case ElementKind::mutual: return "h";
+    }
+    return "";
+}
+
+Json branches_json(const std::vector<EchoedBranch>& branches) {
+    Json out = Json::array();
+    for (const EchoedBranch& b : branches) {
+        Json values = Json::array();
+        for (const EchoedValue& v : b.values) values.push_back({{"key", v.key}, {"value", v.value}, {"unit", kind_key(v.kind)}});
+        out.push_back({{"name", b.name}, {"from", b.from}, {"to", b.to}, {"values", values}});
+    }
+    return out;
+}
+
+Json echo_json(const NetworkEcho& echo) {
+    Json positions = Json::array(), couplings = Json::array();
+    for (const EchoedPosition& p : echo.positions)
+        positions.push_back({{"positions", p.numbers}, {"gate_kelvin_loop_h", p.gate_kelvin_loop_h}, {"branches", branches_json(p.branches)}});
+    for (const EchoedCoupling& c : echo.couplings) couplings.push_back({{"name", c.name}, {"mutual_h", c.mutual_h}, {"coefficient", c.coefficient}});
+    return {{"point", echo.point},
+            {"positions", positions},
+            {"shared", branches_json(echo.shared)},
+            {"neighbour_loop_h", echo.neighbour_loop_h},
+            {"power_loop_h", echo.power_loop_h},
+            {"power_loop_with_positions_h", echo.power_loop_with_positions_h},
+            {"couplings", couplings}};
+}
+
+}  // namespace
+
+std::string check_json(const CheckResult& result, const std::optional<NetworkEcho>& echo) {
     Json out = head(result, "check");
     if (!result.undecided_reason.empty()) out["undecided_reason"] = result.undecided_reason;
     out["points"] = Json::array();
@@ -122,6 +162,7 @@ std::string check_json(const CheckResult& result) {
     out["worst"] = {{"differential", found_json(result, result.worst_differential)}, {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
     out["condition"] = result.condition;
+    if (echo) out["network"] = echo_json(*echo);
     add_warnings(out, result);
     return out.dump(1) + "\n";
 }

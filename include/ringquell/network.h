@@ -47,7 +47,16 @@ struct Unknown {
     bool is_current = false;
 };
 
+/// What is joined to what: one branch between two nodes, for people.
+struct Joint {
+    std::string name;
+    int position = 0;
+    std::string from, to;
+    std::vector<size_t> elements;  // indices into Network::elements
+};
+
 struct Network {
+    std::vector<Joint> joints;  // only where NetworkOptions::describe asks for them
     std::vector<Unknown> unknowns;
     std::vector<Element> elements;
     std::vector<Eigen::Triplet<double>> constant;  // A0
@@ -71,6 +80,8 @@ struct NetworkOptions {
     Block block = Block::whole;
     /// Keep the gate resistor of the edge (or, where a diode conducts, the diode's resistor) as an element even at zero.
     bool keep_gate_resistor = false;
+    /// Fill Network::joints.
+    bool describe = false;
 };
 
 /// True where all positions, the rails and the couplings are alike, so that the network splits into one common and

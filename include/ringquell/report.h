@@ -4,6 +4,7 @@
 #include <string>
 
 #include "ringquell/check.h"
+#include "ringquell/network_echo.h"
 
 namespace ringquell {
 
@@ -18,7 +19,8 @@ std::string check_text(const CheckResult& result, bool quiet = false);
 /// Every point with the device values that were used.
 std::string points_text(const CheckResult& result);
 /// JSON as docs/case-file.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
-std::string check_json(const CheckResult& result);
+/// With the network's echo where it is given.
+std::string check_json(const CheckResult& result, const std::optional<NetworkEcho>& echo = {});
 /// The gate resistor's windows alone (verb `size`).
 std::string size_text(const CheckResult& result, bool quiet = false);
 std::string size_json(const CheckResult& result);

@@ -3,6 +3,7 @@
 
 #include "command.h"
 #include "ringquell/check.h"
+#include "ringquell/network_echo.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
 
@@ -22,12 +23,14 @@ const std::map<std::string, Method> methods{{"automatic", Method::automatic}, {"
 void add_check(CLI::App& app, Run& run) {
     struct Options : CaseOptions {
         bool points = false;
+        bool network = false;
         std::string method = "automatic";
     };
     auto o = std::make_shared<Options>();
     CLI::App* verb = app.add_subcommand("check", "Does the case pass: verdict, worst modes, gate resistance");
     add_case_options(*verb, *o);
     verb->add_flag("--points", o->points, "List every operating point with the device values that were used");
+    verb->add_flag("--network", o->network, "Print what is joined to what, with values, loop inductances and couplings");
     verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")->check(CLI::IsMember({"automatic", "blocks", "whole", "sparse"}));
     verb->footer("Example: ringquell check cases/ropeway-first.yaml --set gate_path.resistor=10ohm --json result.json");
     verb->callback([o, &run] {
@@ -35,8 +38,11 @@ void add_check(CLI::App& app, Run& run) {
             const Case input = read_case(o->file, o->settings);
             const CheckResult result = check(input, {methods.at(o->method), true});
             std::string text = check_text(result, o->quiet);
+            std::optional<NetworkEcho> echo;
+            if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);
             if (o->points) text = points_text(result) + text;
-            print_result(*o, text, [&] { return check_json(result); });
+            if (echo) text = network_text(*echo) + text;
+            print_result(*o, text, [&] { return check_json(result, echo); });
             return status_of(result.verdict);
         };
     });
