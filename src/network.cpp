@@ -204,7 +204,9 @@ void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoi
     if (p.tab) builder.series("tab", k, drain, at.tab, rlc_parts("tab", *p.tab));
     if (p.leg) {
         std::vector<Part> leg{inductance("leg.inductance", p.leg->inductance_h)};
-        leg = joined(leg, complementary_parts("leg.complementary", p.leg->complementary, point, p.leg->complementary.capacitance_f));
+        leg = joined(leg, complementary_parts("leg.complementary", p.leg->complementary, point,
+                                              point.leg_capacitance_f.empty() ? p.leg->complementary.capacitance_f
+                                                                              : point.leg_capacitance_f[static_cast<size_t>(k) - 1]));
         builder.series("leg", k, drain_pin, source_pin, joined(leg, capacitor_parts("leg.dc_link", p.leg->dc_link)));
     }
     const Driver& driver = input.driver;

@@ -8,6 +8,16 @@
 
 namespace ringquell {
 
+/// In which part of its characteristic a die is. `unknown`: of a channel given by fixed values.
+enum class DieRegion { unknown, off, ohmic, saturated, avalanche };
+
+/// The regions as a report names them: "unknown", "off", "ohmic", "saturated", "avalanche".
+const char* region_name(DieRegion region);
+
+/// A die is ohmic while tanh(vds/knee) is below this share of its saturated value 1, saturated from there on:
+/// at 1.95 knee voltages 4 % of the current is missing.
+inline constexpr double saturated_share = 0.96;
+
 /// What a die is in a small-signal network.
 struct DieValues {
     double transconductance_s = 0;
@@ -15,7 +25,8 @@ struct DieValues {
     double cgs_f = 0;
     double cgd_f = 0;
     double cds_f = 0;
-    double output_resistance_ohm = 0;  // in series with cds (MOSFET) or cgd (a cascode's JFET)
+    double output_resistance_ohm = 0;       // in series with cds (MOSFET) or cgd (a cascode's JFET)
+    DieRegion region = DieRegion::unknown;  // reported, not part of the network
     bool operator==(const DieValues&) const = default;
 };
 
@@ -27,20 +38,35 @@ struct DeviceValues {
     double jfet_gate_resistance_ohm = 0;
     // The static solution, where the channel is a curve or a formula (reported, not part of the network).
     bool solved = false;
-    double current_a = 0;        // this device's share
-    double gate_voltage_v = 0;   // gate-source voltage of the (MOSFET's) channel
-    double inner_voltage_v = 0;  // a cascode's MOSFET drain-source voltage
+    double current_a = 0;            // this device's share
+    double gate_voltage_v = 0;       // gate-source voltage of the (MOSFET's) channel
+    double inner_voltage_v = 0;      // a cascode's MOSFET drain-source voltage
+    double jfet_gate_voltage_v = 0;  // gate-source voltage of a cascode's JFET
     bool operator==(const DeviceValues&) const = default;
 };
 
-/// Drain current of a channel in A at gate-source voltage `vgs_v`, drain-source voltage `vds_v` >= 0, with its exact
-/// derivatives. Formula: I = gain·((vgs − threshold)/1 V)^exponent·(1 + output_slope·vds)·tanh(vds/knee) (tanh knee after
-/// Curtice, IEEE Trans. MTT-28, 1980), zero below threshold.
+/// Drain current of a channel in A at gate-source voltage `vgs_v`, drain-source voltage `vds_v` >= 0, with
+/// its exact derivatives.
 struct ChannelState {
     double current_a = 0;
     double transconductance_s = 0;
     double output_conductance_s = 0;
 };
+
+/// I = gain·((vgs − threshold)/1 V)^exponent·(1 + output_slope·vds)·tanh(vds/knee) (tanh knee after Curtice,
+/// IEEE Trans. MTT-28, 1980), zero below threshold.
 ChannelState channel_state(const FormulaChannel& channel, double vgs_v, double vds_v);
+
+/// Any channel given by a formula or by curves, at a junction temperature.
+///
+/// Curves: I = gain_factor·f(vgs − threshold_shift)·(1 + output_slope·vds)·tanh(vds/knee), f the monotone
+/// cubic of curve.h. Between the curves of two temperatures f is their linear mean at equal gate voltage,
+/// weighted by the distance in temperature, so gm is the same mean of the slopes; it is exact at either curve
+/// and never falls. The formula does not depend on the temperature.
+///
+/// InputError: a temperature outside those of the curves (a single curve without a temperature holds at all),
+/// a gate voltage outside the curve's points (below a first point of 0 A the current is 0), fixed values.
+ChannelState channel_state(const Channel& channel, double vgs_v, double vds_v,
+                           double junction_temperature_degc);
 
 }  // namespace ringquell

@@ -1,4 +1,5 @@
-// The operating points at which a case is judged: the explicit ones, and the default walk along the switching locus.
+// The operating points at which a case is judged: the explicit ones, and the default walk along the switching
+// locus.
 #pragma once
 
 #include <string>
@@ -18,17 +19,19 @@ struct OperatingPoint {
     double current_a = 0;  // of the whole switch
     Complementary complementary = Complementary::blocking;
     double junction_temperature_degc = 25;
-    double complementary_capacitance_f = 0;
-    double gate_current_a = 0;          // for the beads' saturation
+    double complementary_capacitance_f = 0;  // of the power loop's
+    std::vector<double> leg_capacitance_f;   // of each position's leg; empty where there is none
+    double gate_current_a = 0;               // for the beads' saturation, of one position (their mean)
     bool gate_current_estimated = false;
-    bool judged = true;                 // false: shown, but no part of the verdict
-    std::vector<DeviceValues> devices;  // one where all positions are alike, else N
+    bool judged = true;                               // false: shown, but no part of the verdict
+    std::vector<DeviceValues> devices;                // one where all positions are alike, else N
     const DeviceValues& device(int position) const {  // from 0
         return devices[devices.size() == 1 ? 0 : static_cast<size_t>(position)];
     }
 };
 
-/// Do two points of one case have the same small-signal network? A walk with fixed values has few different ones.
+/// Do two points of one case have the same small-signal network? A walk with fixed values has few different
+/// ones.
 bool same_network(const OperatingPoint& a, const OperatingPoint& b);
 
 struct OperatingPath {
@@ -36,10 +39,30 @@ struct OperatingPath {
     std::vector<Warning> warnings;
 };
 
-/// Walks the path of a case. Default walk, for each edge, `steps` points a stage, both ends included: current transfer at the
-/// bus voltage with the complementary device conducting; voltage transfer at the load current with it blocking, vds in geometric
-/// steps from the on-state voltage to the bus voltage. Throws InputError where a point cannot exist (a current that
-/// the channel cannot carry), naming the point.
+/// All points of a case: the explicit ones, then the default walk where it asks for one; all of it again for
+/// every junction temperature. With more than one temperature the names end in ` at 125 degC`.
+///
+/// Default walk of MOSFETs, for each edge, `steps` points a stage, both ends included: current transfer at
+/// the bus voltage with the complementary device conducting, in equal steps up to the load current; voltage
+/// transfer at the load current with it blocking, vds in geometric steps from the on-state voltage to the bus
+/// voltage; up to the peak current where one is given.
+///
+/// Default walk of cascodes: `turn_off onset 1`, the least vds at which the MOSFET is saturated at the load
+/// current; on both edges the voltage transfer with the MOSFET at `drive.high`, carrying the load current
+/// (src/statics.h says how the JFET does); and the slow plateau, both dice saturated in the static state, in
+/// geometric steps from where that begins to the bus voltage, which is judged only where `path.plateau` asks
+/// for it.
+///
+/// Device values: of fixed channels as given; else the exact derivatives at the static solution
+/// (src/statics.h). A die's capacitances are those at its own drain-source voltage, the complementary
+/// device's those at bus voltage − vds. Outside a table its end holds, and a warning says so once.
+///
+/// The gate current, for the saturation of beads, is the point's own or else estimated: (drive level of the
+/// edge − gate voltage) over the resistances that it meets at DC: driver, gate and Kelvin resistor, beads,
+/// chip. A driver that positions share carries the sum of theirs. Without a gate voltage (fixed values) or a
+/// drive it is 0, with a warning where a bead would need it.
+///
+/// InputError where a point cannot exist: its key is the point, the text says why.
 OperatingPath operating_path(const Case& input);
 
 }  // namespace ringquell

@@ -1,0 +1,19 @@
+// The DC current into a gate, estimated from the drive and the resistances, for the saturation of beads.
+#pragma once
+
+#include <optional>
+
+#include "ringquell/operating_path.h"
+
+namespace ringquell {
+
+/// Mean over the positions, in A, without sign. The gate of position i is at v_i, behind r_i (gate resistor
+/// or what its diode makes of it, beads, Kelvin resistor, chip); a driver of level u and resistance R that
+/// all share carries the sum: Σi = Σ((u − v_i)/r_i) / (1 + R·Σ(1/r_i)). Empty without a drive, without known
+/// gate voltages, or without resistance.
+std::optional<double> estimated_gate_current_a(const Case& input, const OperatingPoint& point);
+
+/// Has any position a bead whose inductance depends on the current?
+bool has_saturating_bead(const Case& input);
+
+}  // namespace ringquell
