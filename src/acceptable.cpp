@@ -51,11 +51,11 @@ class WindowSearch {
         out.value = value;
         out.modes = search_.modes_at(value);
         for (const Mode& mode : out.modes) {
-            if (mode.kind != ModeKind::differential) continue;
+            if (mode.kind != ModeKind::differential && !search_.common_too) continue;
             double margin = std::numeric_limits<double>::infinity();
             if (grows(mode)) margin = -1e-9 + std::min(0.0, mode.damping_ratio());
             if (mode.oscillates() && in_band(mode, *search_.require))
-                margin = std::min(margin, mode.damping_ratio() - search_.require->differential_damping);
+                margin = std::min(margin, mode.damping_ratio() - damping_target(mode, *search_.require));
             if (margin < out.margin) {
                 out.margin = margin;
                 out.mode = &mode;
@@ -73,10 +73,10 @@ class WindowSearch {
         });
         if (twin == good.modes.end()) return Bound::damping;
         const bool bad_in_band = bad.mode->oscillates() && in_band(*bad.mode, *search_.require);
-        const bool misses_damping = bad_in_band && bad.mode->damping_ratio() < search_.require->differential_damping;
+        const bool misses_damping = bad_in_band && bad.mode->damping_ratio() < damping_target(*bad.mode, *search_.require);
         if (grows(*bad.mode) && !grows(*twin)) return Bound::growth;
         if (misses_damping && !(twin->oscillates() && in_band(*twin, *search_.require))) return Bound::band;
-        if (twin->kind != ModeKind::differential) return Bound::share;
+        if (twin->kind != bad.mode->kind) return Bound::share;
         return Bound::damping;
     }
 
@@ -271,7 +271,7 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
             while (network.elements[element].name != out.key) ++element;
             search.low = 0;
             search.high = limit;
-            search.candidates = boundary_values(network, element, input.require, limit);
+            search.candidates = boundary_values(network, element, input.require.differential_damping, input.require, limit);
             out.windows = intersection(out.windows, search_windows(search, out.evaluations));
         } else {
             out.complete = false;

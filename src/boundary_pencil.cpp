@@ -190,11 +190,11 @@ class BoundaryPencils {
 
 }  // namespace
 
-std::vector<double> boundary_values(const Network& network, size_t element, const Requirement& require, double limit) {
+std::vector<double> boundary_values(const Network& network, size_t element, double damping, const Requirement& require, double limit) {
     BoundaryPencils pencils(network, element);
     std::vector<double> out;
     const auto append = [&out](const std::vector<double>& more) { out.insert(out.end(), more.begin(), more.end()); };
-    append(pencils.on_ray(require.differential_damping, limit));
+    if (damping > 0) append(pencils.on_ray(damping, limit));
     append(pencils.on_ray(0, limit));
     append(pencils.at_zero(limit));
     for (double edge_hz : {require.band_low_hz, require.band_high_hz}) append(pencils.on_circle(2 * std::numbers::pi * edge_hz / natural, limit));

@@ -38,6 +38,7 @@ using ModesAt = std::function<std::vector<Mode>(double value)>;
 struct Search {
     double low = 0, high = 0;
     const Requirement* require = nullptr;
+    bool common_too = false;  // judge the common modes as well
     ModesAt modes_at;
     std::optional<std::vector<double>> candidates;
     std::function<double(double value, const Mode& mode)> damping_slope;  // dζ/dvalue; for the adaptive search
@@ -55,7 +56,8 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
 /// Every value >= 0 of network.elements[element] (its value taken as zero in the network) at which an eigenvalue lies on the
 /// damping ray ζ, on the imaginary axis, at zero, or on a circle of one of the band's edges: the real eigenvalues of small pencils
 /// (docs/model.md, "Gate resistance"). Elements of rank one; values in the element's SI unit, those up to `limit`.
-std::vector<double> boundary_values(const Network& network, size_t element, const Requirement& require, double limit);
+/// `damping`: the target ζ.
+std::vector<double> boundary_values(const Network& network, size_t element, double damping, const Requirement& require, double limit);
 
 /// The smallest IEC 60063 E24 value with a margin of 30 % to both ends of a window and at least 1 ohm (the limit asks for no margin).
 std::optional<double> preferred_value(const std::vector<Window>& windows);

@@ -5,6 +5,7 @@
 
 #include "ringquell/check.h"
 #include "ringquell/network_echo.h"
+#include "ringquell/vary.h"
 
 namespace ringquell {
 
@@ -24,5 +25,11 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
 /// The gate resistor's windows alone (verb `size`).
 std::string size_text(const CheckResult& result, bool quiet = false);
 std::string size_json(const CheckResult& result);
+
+/// The windows of any number, and the table of all layout numbers (verb `size`).
+std::string vary_text(const Varied& varied);
+std::string vary_json(const Varied& varied);
+std::string budget_text(const std::vector<Varied>& budget);
+std::string budget_json(const std::vector<Varied>& budget);
 
 }  // namespace ringquell

@@ -51,6 +51,8 @@ class Reducer {
     Eigen::VectorXcd full_vector(std::complex<double> lambda, const Eigen::VectorXcd& reduced) const;
     /// With structural zeros, SI units, for export.
     StateSpace state_space() const;
+    /// The recorded elimination itself.
+    const PencilReduction& reduction() const { return *reduction_; }
     /// Values of all elements in natural units, as evaluate() takes them.
     static std::vector<double> element_values(const Network& network);
 

@@ -48,18 +48,4 @@ void add_check(CLI::App& app, Run& run) {
     });
 }
 
-void add_size(CLI::App& app, Run& run) {
-    auto o = std::make_shared<CaseOptions>();
-    CLI::App* verb = app.add_subcommand("size", "Which gate resistances are acceptable, and what bounds them");
-    add_case_options(*verb, *o);
-    verb->footer("Example: ringquell size cases/ropeway-first.yaml --json -");
-    verb->callback([o, &run] {
-        run = [o] {
-            const CheckResult result = check(read_case(o->file, o->settings));
-            print_result(*o, size_text(result, o->quiet), [&] { return size_json(result); });
-            return passes;
-        };
-    });
-}
-
 }  // namespace ringquell::command

@@ -30,6 +30,7 @@ void print_result(const CaseOptions& options, const std::string& text, const std
 using Run = std::function<int()>;
 void add_check(CLI::App& app, Run& run);
 void add_size(CLI::App& app, Run& run);
+void add_explain(CLI::App& app, Run& run);
 void add_export(CLI::App& app, Run& run);
 void add_new(CLI::App& app, Run& run);
 

@@ -58,6 +58,7 @@ int main(int argc, char** argv) {
     Run run;
     add_check(app, run);
     add_size(app, run);
+    add_explain(app, run);
     add_export(app, run);
     add_new(app, run);
     try {

@@ -1,0 +1,28 @@
+#include "ringquell/explain.h"
+
+#include <memory>
+
+#include "command.h"
+#include "ringquell/read_case.h"
+
+namespace ringquell::command {
+
+void add_explain(CLI::App& app, Run& run) {
+    struct Options : CaseOptions {
+        bool no_passing_values = false;
+    };
+    auto o = std::make_shared<Options>();
+    CLI::App* verb = app.add_subcommand("explain", "Why: what each element does in the worst modes, and what it alone would have to be");
+    add_case_options(*verb, *o);
+    verb->add_flag("--no-passing-values", o->no_passing_values, "Leave out the column of values that would pass (faster)");
+    verb->footer("Example: ringquell explain cases/ropeway-first.yaml");
+    verb->callback([o, &run] {
+        run = [o] {
+            const Explanation explanation = explain(read_case(o->file, o->settings), {!o->no_passing_values});
+            print_result(*o, explain_text(explanation, o->quiet), [&] { return explain_json(explanation); });
+            return passes;
+        };
+    });
+}
+
+}  // namespace ringquell::command
