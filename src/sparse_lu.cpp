@@ -1,9 +1,27 @@
 #include "sparse_lu.h"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
 namespace ringquell {
+
+namespace {
+
+/// The sign of a permutation, cycle by cycle.
+bool is_odd(const int* permutation, int n) {
+    std::vector<bool> seen(static_cast<size_t>(n), false);
+    bool odd = false;
+    for (int i = 0; i < n; ++i) {
+        int length = 0;
+        for (int j = i; !seen[static_cast<size_t>(j)]; j = permutation[j], ++length)
+            seen[static_cast<size_t>(j)] = true;
+        if (length > 0 && length % 2 == 0) odd = !odd;
+    }
+    return odd;
+}
+
+}  // namespace
 
 PencilLu::Merged PencilLu::merge(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatrix<double>& a) {
     // The union of both patterns, column by column.
@@ -29,6 +47,8 @@ PencilLu::PencilLu(const Eigen::SparseMatrix<double>& e, const Eigen::SparseMatr
     : n_(static_cast<int>(e.rows())), pencil_(merge(e, a)) {
     values_.resize(2 * pencil_.rows.size());
     klu_defaults(&common_);
+    common_.ordering =
+        1;  // by columns: at low λ pivots leave the diagonal, and an order of A + Aᵀ then fills in
     symbolic_ = klu_analyze(n_, pencil_.starts.data(), pencil_.rows.data(), &common_);
 }
 
@@ -93,20 +113,49 @@ std::complex<double> PencilLu::log_determinant() const {
         if (!(size < large && size > 1 / large)) take();
     }
     take();
-    // The sign of both permutations, cycle by cycle.
-    const auto is_odd = [n = n_](const int* permutation) {
-        std::vector<bool> seen(static_cast<size_t>(n), false);
-        bool odd = false;
-        for (int i = 0; i < n; ++i) {
-            int length = 0;
-            for (int j = i; !seen[static_cast<size_t>(j)]; j = permutation[j], ++length)
-                seen[static_cast<size_t>(j)] = true;
-            if (length > 0 && length % 2 == 0) odd = !odd;
-        }
-        return odd;
-    };
-    if (is_odd(numeric_->Pnum) != is_odd(symbolic_->Q)) phase += std::numbers::pi;
+    if (is_odd(numeric_->Pnum, n_) != is_odd(symbolic_->Q, n_)) phase += std::numbers::pi;
     return {magnitude, std::remainder(phase, 2 * std::numbers::pi)};
+}
+
+PencilLu::Plan PencilLu::plan() const {
+    const auto n = static_cast<size_t>(n_);
+    const auto size = [](int count) { return static_cast<size_t>(std::max(count, 1)); };
+    std::vector<int> lp(n + 1), up(n + 1), fp(n + 1), p(n), q(n),
+        blocks(static_cast<size_t>(symbolic_->nblocks) + 1);
+    std::vector<int> li(size(numeric_->lnz)), ui(size(numeric_->unz)), fi(size(numeric_->nzoff));
+    std::vector<double> lx(li.size()), lz(li.size()), ux(ui.size()), uz(ui.size()), fx(fi.size()),
+        fz(fi.size()), rs(n);
+    klu_common common = common_;
+    klu_z_extract(numeric_, symbolic_, lp.data(), li.data(), lx.data(), lz.data(), up.data(), ui.data(),
+                  ux.data(), uz.data(), fp.data(), fi.data(), fx.data(), fz.data(), p.data(), q.data(),
+                  rs.data(), blocks.data(), &common);
+    std::vector<int> place(n);  // of a row
+    for (size_t i = 0; i < n; ++i) place[static_cast<size_t>(p[i])] = static_cast<int>(i);
+    Plan out;
+    out.odd = is_odd(p.data(), n_) != is_odd(q.data(), n_);
+    size_t block = 0;
+    for (int j = 0; j < n_; ++j) {
+        const auto c = static_cast<size_t>(j), column = static_cast<size_t>(q[c]);
+        while (j >= blocks[block + 1]) ++block;
+        out.entry_starts.push_back(static_cast<int>(out.entries.size()));
+        out.upper_starts.push_back(static_cast<int>(out.upper.size()));
+        out.lower_starts.push_back(static_cast<int>(out.lower.size()));
+        for (int k = pencil_.starts[column]; k < pencil_.starts[column + 1]; ++k) {
+            const int row = place[static_cast<size_t>(pencil_.rows[static_cast<size_t>(k)])];
+            if (row >= blocks[block])
+                out.entries.push_back(
+                    {row, pencil_.e[static_cast<size_t>(k)], pencil_.a[static_cast<size_t>(k)]});
+        }
+        for (int k = up[c]; k < up[c + 1]; ++k)
+            if (ui[static_cast<size_t>(k)] != j) out.upper.push_back(ui[static_cast<size_t>(k)]);
+        std::sort(out.upper.begin() + out.upper_starts.back(), out.upper.end());
+        for (int k = lp[c]; k < lp[c + 1]; ++k)
+            if (li[static_cast<size_t>(k)] != j) out.lower.push_back(li[static_cast<size_t>(k)]);
+    }
+    out.entry_starts.push_back(static_cast<int>(out.entries.size()));
+    out.upper_starts.push_back(static_cast<int>(out.upper.size()));
+    out.lower_starts.push_back(static_cast<int>(out.lower.size()));
+    return out;
 }
 
 long PencilLu::entries_in_factors() const {

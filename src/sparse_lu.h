@@ -32,6 +32,21 @@ class PencilLu {
     int size() const { return n_; }
     long entries_in_factors() const;
 
+    /// What an elimination does, column by column in the order of elimination, without its numbers: rows
+    /// count in that order.
+    struct Plan {
+        struct Entry {
+            int row;
+            double e, a;
+        };
+        std::vector<int> entry_starts, upper_starts, lower_starts;  // per column, and the end
+        std::vector<Entry> entries;     // of the column, within its diagonal block
+        std::vector<int> upper, lower;  // rows above (ascending) and below the diagonal
+        bool odd = false;               // row and column exchanges together change the sign
+    };
+    /// Of the last factorisation; holds for other λ while its pivots serve there, and until set().
+    Plan plan() const;
+
   private:
     struct Merged {
         std::vector<int> starts, rows;

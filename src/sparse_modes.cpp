@@ -25,7 +25,8 @@ constexpr double real_pair = 1e-8;
 /// Two results of the Krylov spaces closer than this are one eigenvalue; whether it is one is for the count
 /// to say.
 constexpr double one_eigenvalue = 1e-7;
-constexpr int per_shift = 24;  // eigenvalues asked of one shift
+constexpr int per_shift =
+    24;  // eigenvalues asked of one shift at most: more cost more in all than another shift
 
 double angle_of(const Sector& sector) {
     return std::numbers::pi - std::acos(std::clamp(sector.damping, -1.0, 1.0));
@@ -88,17 +89,11 @@ struct SparseModeSolver::State {
     }
 
     /// Looks for eigenvalues next to λ; true where new ones came to light.
-    bool explain(std::complex<double> lambda) {
-        for (const Shift& s : shifts)
-            if (std::abs(lambda - s.at) < 0.5 * s.reach) return false;
-        return search(lambda);
-    }
-
-    bool search(std::complex<double> lambda) {
+    bool search(std::complex<double> lambda, int wanted) {
         bool news = false;
-        Shift shift{lambda, 1e-6 * std::abs(lambda)};
-        for (const RitzPair& pair : shift_invert(*lu, e, lambda, per_shift)) {
-            shift.reach = std::max(shift.reach, std::abs(pair.lambda - lambda));
+        double reach = 0;
+        for (const RitzPair& pair : shift_invert(*lu, e, lambda, std::min(wanted, per_shift))) {
+            reach = std::max(reach, std::abs(pair.lambda - lambda));
             const bool known =
                 std::any_of(zeros.upper.begin(), zeros.upper.end(), [&](std::complex<double> mu) {
                     return std::abs(mu - pair.lambda) <= one_eigenvalue * std::abs(mu);
@@ -107,9 +102,25 @@ struct SparseModeSolver::State {
             add(described(pair, false));
             news = true;
         }
-        shifts.push_back(shift);
+        shifts.push_back({lambda, reach});
         return news;
     }
+
+    /// The same where a path has become slow, but not twice at one place.
+    bool explain(std::complex<double> lambda) {
+        for (const Shift& s : shifts)
+            if (std::abs(lambda - s.at) < 0.5 * s.reach) return false;
+        constexpr int some = 8;
+        return search(lambda, some);
+    }
+
+    /// What lies in `outer` but not in `inner`, both of the same radii.
+    struct Cell {
+        Sector outer, inner;
+        bool contains(std::complex<double> lambda) const {
+            return outer.contains(lambda) && !inner.contains(lambda);
+        }
+    };
 
     int count_known(const Sector& sector) const {
         int count = 0;
@@ -131,10 +142,11 @@ struct SparseModeSolver::State {
     int missing(const Sector& sector) {
         const double low = std::log(sector.low / natural), high = std::log(sector.high / natural),
                      angle = angle_of(sector);
-        constexpr double first = 0.5;  // ln of the ratio of neighbouring samples, to start with
-        PathPiece inner{false, 0, std::exp(low), 0, 0, angle, 4},
-            outer{false, 0, std::exp(high), 0, angle, 0, 4};
-        PathPiece ray{true, 0, 1, angle, low, high, std::max(2, static_cast<int>((high - low) / first))};
+        if (angle <= 0) return 0;
+        constexpr double on_arcs = 0.5, on_rays = 0.5;  // to start with
+        const PathPiece inner{false, 0, std::exp(low), 0, 0, angle, on_arcs},
+            outer{false, 0, std::exp(high), 0, angle, 0, on_arcs};
+        const PathPiece ray{true, 0, 1, angle, low, high, on_rays};
         // Upper half of the boundary, clockwise, from the real axis to the real axis; the lower half is its
         // mirror image.
         const double change = path->change({inner, ray, outer},
@@ -151,7 +163,7 @@ struct SparseModeSolver::State {
                 radius = std::min(radius, 0.25 * std::abs(zeros.upper[k] - mu));
         if (mu.imag() > 0) radius = std::min(radius, 0.5 * mu.imag());
         const auto copies = std::count(zeros.upper.begin(), zeros.upper.end(), mu);
-        const PathPiece circle{false, mu, radius, 0, 0, 2 * std::numbers::pi, 8};
+        const PathPiece circle{false, mu, radius, 0, 0, 2 * std::numbers::pi, 0.8};
         const int more =
             whole_number(path->change({circle}, nullptr) / (2 * std::numbers::pi), "round one eigenvalue");
         const int count = static_cast<int>(copies) + more;
@@ -162,10 +174,12 @@ struct SparseModeSolver::State {
             for (const RitzPair& pair : refine_cluster(*lu, e, a, mu, count)) add(described(pair, true));
     }
 
-    void settle_all(const Sector& sector) {
+    int missing(const Cell& cell) { return missing(cell.outer) - missing(cell.inner); }
+
+    void settle_all(const Cell& cell) {
         std::vector<std::complex<double>> inside;
         for (const auto& mu : zeros.upper)
-            if (sector.contains(mu * natural) && std::find(inside.begin(), inside.end(), mu) == inside.end())
+            if (cell.contains(mu * natural) && std::find(inside.begin(), inside.end(), mu) == inside.end())
                 inside.push_back(mu);
         for (const auto& mu : inside) {
             const auto it = std::find(zeros.upper.begin(), zeros.upper.end(), mu);
@@ -173,54 +187,62 @@ struct SparseModeSolver::State {
         }
     }
 
-    void resolve(const Sector& sector, int unknown) {
-        constexpr double wide = 8, narrow = 1.2;  // ratio of radii
-        constexpr int few = 8;
-        const auto again = [&] {
-            unknown = missing(sector);
-            return unknown == 0;
-        };
-        if (count_known(sector) <= few) {
-            settle_all(sector);
-            if (again()) return;
-        }
-        if (sector.high / sector.low < wide) {
-            const double middle = std::sqrt(sector.low * sector.high) / natural;
-            bool news = false;
-            for (double share : {0.5, 0.9, 0.05})
-                news = search(std::polar(middle, share * angle_of(sector))) || news;
-            if (news && again()) return;
-        }
-        if (sector.high / sector.low > narrow) {
-            Sector inner = sector, outer = sector;
-            inner.high = outer.low = std::sqrt(sector.low * sector.high);
-            for (const Sector& half : {inner, outer}) {
-                const int left = missing(half);
-                if (left != 0) resolve(half, left);
+    /// Finds what is unknown in a cell, by smaller and smaller ones; `narrow` is the size at which only
+    /// multiplicity is left.
+    void resolve(const Cell& cell) {
+        constexpr double wide = 0.4, narrow = 1e-4;  // of a cell's sides: ln of the ratio of radii, and rad
+        constexpr int few = 4, beside = 3;
+        int unknown = missing(cell);
+        if (unknown == 0) return;
+        const double height = std::log(cell.outer.high / cell.outer.low), from = angle_of(cell.inner),
+                     width = angle_of(cell.outer) - from;
+        const double size = std::max(height, width);
+        const bool least = size <= narrow;
+        if (size <= wide) {
+            const std::complex<double> middle =
+                std::polar(std::sqrt(cell.outer.low * cell.outer.high) / natural, from + 0.5 * width);
+            int inside = 0, near = 0;
+            for (const auto& mu : zeros.upper) {
+                inside += cell.contains(mu * natural);
+                near += std::abs(mu - middle) < size * std::abs(middle);
             }
-            return;
+            // One shift finds what lies next to it; where more is unknown than that, smaller cells say where
+            // to look.
+            if (unknown > 0 && unknown <= per_shift && search(middle, unknown + near + beside))
+                unknown = missing(cell);
+            if (unknown != 0 && inside > 0 && (inside <= few || least)) {
+                settle_all(cell);
+                unknown = missing(cell);
+            }
+            if (unknown == 0) return;
+            if (least)
+                throw NumericalError(
+                    fmt::format("near {:.6g} Hz the argument count finds {} eigenvalues that were not found, "
+                                "so modes may have been missed",
+                                std::abs(middle) * natural / (2 * std::numbers::pi), unknown));
         }
-        settle_all(sector);
-        if (again()) return;
-        throw NumericalError(
-            fmt::format("between {:.4g} and {:.4g} Hz the argument count finds {} eigenvalues below the "
-                        "damping of {:.4g} "
-                        "that were not found, so modes may have been missed",
-                        sector.low / (2 * std::numbers::pi), sector.high / (2 * std::numbers::pi), unknown,
-                        sector.damping));
+        Cell first = cell, second = cell;
+        if (height > width)
+            first.outer.high = first.inner.high = second.outer.low = second.inner.low =
+                std::sqrt(cell.outer.low * cell.outer.high);
+        else
+            first.outer.damping = second.inner.damping = -std::cos(from + 0.5 * width);
+        resolve(first);
+        resolve(second);
     }
 
     SectorModes find(const Sector& sector) {
         SectorModes out;
-        const long before = path->factorisations();
-        const int unknown = missing(sector);
-        if (unknown != 0) {
-            resolve(sector, unknown);
+        const long before = path->determinants();
+        Sector nothing = sector;
+        nothing.damping = -1;
+        if (missing(sector) != 0) {
+            resolve({sector, nothing});
             if (missing(sector) != 0)
                 throw NumericalError("the argument count does not agree with the modes found");
         }
         out.counted = count_known(sector);
-        out.factorisations = path->factorisations() - before;
+        out.determinants = path->determinants() - before;
         int refined_inside = 0;
         for (size_t i = 0; i < found.size(); ++i) {
             if (!sector.contains(found[i].eigenvalue)) continue;
@@ -255,6 +277,12 @@ int SparseModeSolver::unknowns() const {
     return state_->lu->size();
 }
 
+void SparseModeSolver::look_beside(const Sector& sector) {
+    const std::complex<double> place = state_->path->restless(sector.low / natural, sector.high / natural);
+    constexpr int some = 8;
+    if (place != 0.0) state_->search(place, some);
+}
+
 std::vector<FoundMode> SparseModeSolver::neighbours() const {
     std::vector<FoundMode> out;
     for (size_t i = 0; i < state_->found.size(); ++i)
@@ -287,12 +315,12 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
             input.n() > 1 && f.common_share < 0.5 ? ModeKind::differential : ModeKind::common;
         return Mode{f.eigenvalue, kind, f.common_share, 1};
     };
-    long factorisations = 0;
+    long determinants = 0;
     int band_pairs = 0, counted = 0, growing = 0;
     const auto take = [&](const Sector& sector, bool is_band) {
         if (!(sector.high > sector.low)) return;
         const SectorModes found = solver.find(sector);
-        factorisations += found.factorisations;
+        determinants += found.determinants;
         if (is_band) counted = found.counted;
         for (const FoundMode& f : found.modes) {
             const Mode mode = to_mode(f);
@@ -301,7 +329,10 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
             out.modes.push_back(mode);
         }
     };
-    take({low, high, std::min(largest, target + margin)}, true);
+    const Sector band{low, high, std::min(largest, target + margin)};
+    take(band, true);
+    constexpr int looks = 2;  // so that the least damped of what passes is seen, too
+    for (int k = 0; k < looks; ++k) solver.look_beside(band);
     take({two_pi * lowest_hz, low, not_growing}, false);
     take({high, two_pi * highest_hz, not_growing}, false);
     // Of what lies beside the sectors: what is in the band, with the least damped of each kind to full
@@ -323,9 +354,9 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
         "{} eigenvalues ({} oscillatory modes) found in the band below a damping of {:.4g}, {} by the change "
         "of argument of the "
         "determinant along its boundary; {} growing eigenvalues from {:.0f} Hz to {:.0g} Hz, counted "
-        "likewise; {} factorisations along the paths; of the "
+        "likewise; {} determinants along the paths; of the "
         "modes above that damping only some are listed",
-        counted, band_pairs, target, counted, growing, lowest_hz, highest_hz, factorisations);
+        counted, band_pairs, target, counted, growing, lowest_hz, highest_hz, determinants);
     return out;
 }
 

@@ -28,7 +28,7 @@ struct FoundMode {
 
 struct SectorModes {
     std::vector<FoundMode> modes;  // all within the sector, each as often as it occurs
-    long factorisations = 0;       // along the paths of the argument count
+    long determinants = 0;         // taken along the paths of the argument count
     int counted = 0;               // eigenvalues in the sector by that count; a pair is two
 };
 
@@ -45,6 +45,8 @@ class SparseModeSolver {
     /// Every eigenvalue in the sector, and the proof: the argument count equals the number found, or
     /// NumericalError.
     SectorModes find(const Sector& sector);
+    /// Searches where the walk round a sector saw modes outside it, nearest first.
+    void look_beside(const Sector& sector);
     /// What came to light beside the sectors asked for so far: modes close to their boundaries.
     std::vector<FoundMode> neighbours() const;
     /// An eigenvalue refined by inverse iteration.
