@@ -176,7 +176,10 @@ double on_state_voltage(const ParallelDevices& devices, double gate_high, const 
                  "expected {}a smaller current",
                  query.current_a, gate_high, most + query.current_a, query.vds_v,
                  cascodes(devices) ? "" : "a higher `drive.high` (within the transfer curve) or "));
-    return rising_root(excess, 0, query.vds_v);
+    StaticsQuery found = query;
+    found.vds_v = rising_root(excess, 0, query.vds_v);
+    biases(devices, gate_high, 0, found);  // an error where a curve does not reach there
+    return found.vds_v;
 }
 
 std::optional<double> saturation_onset(const ParallelDevices& devices, bool both, double low,
