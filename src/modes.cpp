@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "common_share.h"
+#include "network_cache.h"
 #include "ringquell/state_space.h"
 #include "small_eigen.h"
 #include "sparse_modes.h"
@@ -61,11 +62,11 @@ struct ModeSolver::State {
     const Case& input;
     Method method;
     bool case_alike;
-    std::vector<std::unique_ptr<Reducer>> reducers;
+    NetworkCache networks;
     SmallEigen eigen;
     SparseModeSolver sparse;
 
-    State(const Case& c, Method m) : input(c), method(m), case_alike(false), sparse(c.n()) {
+    State(const Case& c, Method m) : input(c), method(m), case_alike(false), networks(c), sparse(c.n()) {
         OperatingPoint probe_point;
         probe_point.devices.resize(1);
         case_alike = positions_alike(c, probe_point);
@@ -73,21 +74,9 @@ struct ModeSolver::State {
 
     bool alike(const OperatingPoint& point) const { return case_alike && point.devices.size() <= 1; }
 
-    Reducer& reduced(const Network& network) {
-        constexpr size_t most = 16;  // edges, complementary states, blocks, devices with and without gain
-        for (auto it = reducers.rbegin(); it != reducers.rend(); ++it)
-            if ((*it)->fits(network)) {
-                (*it)->evaluate(network);
-                return **it;
-            }
-        if (reducers.size() >= most) reducers.erase(reducers.begin());
-        reducers.push_back(std::make_unique<Reducer>(network));
-        reducers.back()->evaluate(network);
-        return *reducers.back();
-    }
-
-    Modes block(const Network& network, ModeKind kind, int multiplicity) {
-        const Reducer& reducer = reduced(network);
+    Modes block(NetworkCache::Entry& entry, ModeKind kind, int multiplicity) {
+        const Network& network = entry.network;
+        const Reducer& reducer = entry.reduced();
         eigen.compute(reducer.a(), false);
         Modes out;
         out.structural_zeros = reducer.structural_zeros() * multiplicity;
@@ -102,8 +91,9 @@ struct ModeSolver::State {
         return out;
     }
 
-    Modes whole(const Network& network) {
-        const Reducer& reducer = reduced(network);
+    Modes whole(NetworkCache::Entry& entry) {
+        const Network& network = entry.network;
+        const Reducer& reducer = entry.reduced();
         const int n = input.n();
         eigen.compute(reducer.a(), n > 1);
         Modes out;
@@ -128,10 +118,10 @@ struct ModeSolver::State {
 
     Modes solve(const OperatingPoint& point, double resistor_ohm, bool differential_only) {
         const bool swept = resistor_ohm >= 0;
-        const auto build = [&](Block block) {
-            Network network = build_network(input, point, {block, swept});
-            if (swept) set_gate_resistor(network, point.edge, resistor_ohm);
-            return network;
+        const auto build = [&](Block block) -> NetworkCache::Entry& {
+            NetworkCache::Entry& entry = networks.at(point, {block, swept});
+            if (swept) set_gate_resistor(entry, point.edge, resistor_ohm);
+            return entry;
         };
         const bool by_blocks = method == Method::blocks || (method == Method::automatic && alike(point));
         if (method == Method::blocks && !alike(point))
@@ -150,11 +140,11 @@ struct ModeSolver::State {
             out.method = Method::blocks;
         } else {
             constexpr int many = 128;  // positions from which shift-invert over the band is cheaper
-            const Network network = build(Block::whole);
+            NetworkCache::Entry& entry = build(Block::whole);
             if (method == Method::sparse || (method == Method::automatic && input.n() >= many)) {
-                out = sparse_modes(sparse, network, input);
+                out = sparse_modes(sparse, entry.network, input);
             } else {
-                out = whole(network);
+                out = whole(entry);
                 out.method = Method::whole;
             }
         }
@@ -162,9 +152,11 @@ struct ModeSolver::State {
         return out;
     }
 
-    void set_gate_resistor(Network& network, Edge edge, double resistor_ohm) const {
-        for (Element& e : network.elements)
-            if (e.position > 0 && e.name == gate_resistor_element(input, edge, e.position - 1)) e.value = resistor_ohm;
+    void set_gate_resistor(NetworkCache::Entry& entry, Edge edge, double resistor_ohm) const {
+        for (size_t i = 0; i < entry.network.elements.size(); ++i) {
+            const Element& e = entry.network.elements[i];
+            if (e.position > 0 && e.name == gate_resistor_element(input, edge, e.position - 1)) entry.set(i, resistor_ohm);
+        }
     }
 };
 
