@@ -72,6 +72,7 @@ class Checker {
         }
         judge();
         if (options_.size_gate_resistor) size();
+        if (options_.passing_growth) grow_in_passing();
         warn();
         return std::move(out_);
     }
@@ -181,6 +182,16 @@ class Checker {
         if (!worst) return;
         sizing.passes_with_preferred = false;
         sizing.fails_with_preferred = examine(changed, out_.points[worst->point].point, solver.alike(out_.points[worst->point].point), worst->mode, worst->point);
+    }
+
+    void grow_in_passing() {
+        std::vector<OperatingPoint> points;
+        std::vector<bool> growing;
+        for (const PointResult& r : out_.points) {
+            points.push_back(r.point);
+            growing.push_back(std::any_of(r.modes.modes.begin(), r.modes.modes.end(), [](const Mode& m) { return grows(m); }));
+        }
+        out_.passing_growth = passing_growth(input_, points, growing);
     }
 
     void warn() {

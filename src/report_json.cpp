@@ -98,6 +98,21 @@ void add_sizing(Json& out, const CheckResult& result) {
     for (const auto& [edge, s] : result.gate_resistance) out["gate_resistance"][edge_key(edge)] = sizing_json(s, result);
 }
 
+void add_passing_growth(Json& out, const PassingGrowths& growths) {
+    out["passing_growth"] = Json::array();
+    for (const PassingGrowth& g : growths.list)
+        out["passing_growth"].push_back({{"stage", g.stage},
+                                         {"junction_temperature_degc", g.junction_temperature_degc},
+                                         {"family", g.family},
+                                         {"factor", g.factor()},
+                                         {"exponent", g.exponent},
+                                         {"time_s", g.time_s},
+                                         {"estimated", g.estimated},
+                                         {"peak_growth_rate_per_s", g.peak_sigma_per_s},
+                                         {"judged", g.judged}});
+    if (!growths.notes.empty()) out["passing_growth_notes"] = growths.notes;
+}
+
 void add_warnings(Json& out, const CheckResult& result) {
     out["warnings"] = Json::array();
     for (const Warning& w : result.warnings) out["warnings"].push_back({{"key", w.key}, {"text", w.text}});
@@ -159,6 +174,7 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
                                   {"kind", g.mode.kind == ModeKind::common ? "common" : "differential"},
                                   {"natural_frequency_hz", g.mode.natural_frequency_hz()},
                                   {"in_band", in_band(g.mode, result.require)}});
+    add_passing_growth(out, result.passing_growth);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)}, {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
     out["condition"] = result.condition;

@@ -107,6 +107,21 @@ bool fitted_passes(const EdgeSizing& s) {
     return false;
 }
 
+/// How much the growing modes matter: by what factor a disturbance grows while the transient passes.
+std::string passing_lines(const CheckResult& result) {
+    std::string out;
+    bool several = false;
+    for (const PassingGrowth& g : result.passing_growth.list)
+        several = several || g.junction_temperature_degc != result.passing_growth.list.front().junction_temperature_degc;
+    for (const PassingGrowth& g : result.passing_growth.list) {
+        if (g.factor() < 1.005) continue;
+        const std::string where = several ? fmt::format("{} at {}", g.stage, engineering(g.junction_temperature_degc, Dimension::temperature, 4)) : g.stage;
+        out += fmt::format("Passing growth: \"{}\" grows {:.3g}-fold in one passage of \"{}\" ({}, {}){}\n", g.family, g.factor(), where, engineering(g.time_s, Dimension::time, 2),
+                           g.estimated ? "estimated" : "given", g.judged ? "" : "; shown, not judged");
+    }
+    return out;
+}
+
 std::string advice(const CheckResult& result) {
     if (result.gate_resistance.empty()) return {};
     std::vector<std::string> fit, hopeless, common;
@@ -159,7 +174,7 @@ std::string check_text(const CheckResult& result, bool quiet) {
                            fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz()) : "without oscillating,", result.points[fastest->point].point.name,
                            in_band(fastest->mode, result.require) ? "" : " (outside the band)");
     }
-    out += "\n" + sizing_lines(result) + advice(result);
+    out += passing_lines(result) + "\n" + sizing_lines(result) + advice(result);
     if (!result.warnings.empty()) {
         out += "\nWarnings\n";
         for (const Warning& w : result.warnings) out += fmt::format("  {}: {}\n", w.key, w.text);

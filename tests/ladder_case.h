@@ -15,6 +15,7 @@ struct Options {
     double gate_resistor_ohm = 6.8;
     int weak_from = 0, weak_count = 0;  // these positions have the resistor below
     double weak_resistor_ohm = 0.5;
+    bool damped = false;         // a bead in each gate, a snubber across each device
     double spread = 0.05;  // of the paths' inductances
     double damping = 0.1;  // asked of differential modes
     double transconductance_s = 38;

@@ -9,6 +9,7 @@
 
 #include "ringquell/acceptable.h"
 #include "ringquell/case.h"
+#include "ringquell/growth.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 
@@ -47,6 +48,7 @@ struct EdgeSizing {
 struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
+    bool passing_growth = true;
 };
 
 struct CheckResult {
@@ -59,6 +61,7 @@ struct CheckResult {
     std::optional<FoundMode> worst_differential, worst_common;  // in the band, least damped
     std::vector<FoundMode> growing;                             // anywhere in the spectrum
     std::map<Edge, EdgeSizing> gate_resistance;                 // of the edges that the path has
+    PassingGrowths passing_growth;                              // of stages with growing modes, judged or not
     std::vector<Warning> warnings;
     double condition = 1;
 };
