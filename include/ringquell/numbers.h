@@ -13,7 +13,6 @@ namespace ringquell {
 struct Number {
     std::string key;
     Dimension dimension = Dimension::number;
-    bool may_be_negative = false;
     std::vector<double*> values;  // into the case, SI; valid as long as its positions, points and blocks stay
 };
 

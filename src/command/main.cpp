@@ -59,6 +59,8 @@ int main(int argc, char** argv) {
     add_check(app, run);
     add_size(app, run);
     add_explain(app, run);
+    add_bead(app, run);
+    add_inductance(app, run);
     add_export(app, run);
     add_new(app, run);
     try {
