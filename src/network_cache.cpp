@@ -143,7 +143,7 @@ bool NetworkCache::Entry::take(const OperatingPoint& point, const NetworkOptions
 }
 
 const Reducer& NetworkCache::Entry::reduced() {
-    if (!reducer) {
+    if (!reducer || !reducer->holds_for(values.data())) {
         constexpr size_t most = 32;
         const auto fitting = std::find_if(reducers_->begin(), reducers_->end(),
                                           [this](const auto& r) { return r->fits(network); });

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -20,10 +21,26 @@ struct Reducer::Structure {
     std::vector<Place> elements;
     std::vector<std::string> names;
     size_t constants;
+    // What the tape took for structure: values that were zero or one, and the first value that each was equal to.
+    static constexpr int zero = -1, one = -2;
+    std::vector<int> equal_to;
 
     explicit Structure(const Network& network) : constants(network.constant.size()) {
         for (const Element& e : network.elements) elements.push_back({e.kind, e.left, e.right});
         for (const Unknown& u : network.unknowns) names.push_back(u.name);
+        const std::vector<double> values = element_values(network);
+        for (size_t i = 0; i < values.size(); ++i) {
+            const auto first = std::find(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(i), values[i]);
+            equal_to.push_back(values[i] == 0 ? zero : values[i] == 1 ? one : static_cast<int>(first - values.begin()));
+        }
+    }
+    bool holds_for(const double* values) const {
+        for (size_t i = 0; i < equal_to.size(); ++i) {
+            const bool is_zero = values[i] == 0;
+            if (is_zero != (equal_to[i] == zero)) return false;
+            if (equal_to[i] == one ? values[i] != 1 : !is_zero && values[i] != values[equal_to[i]]) return false;
+        }
+        return true;
     }
     bool fits(const Network& network) const {
         if (network.elements.size() != elements.size() || network.unknowns.size() != names.size() || network.constant.size() != constants)
@@ -34,7 +51,7 @@ struct Reducer::Structure {
         }
         for (size_t i = 0; i < names.size(); ++i)
             if (network.unknowns[i].name != names[i]) return false;
-        return true;
+        return holds_for(element_values(network).data());
     }
 };
 
@@ -77,6 +94,7 @@ Reducer::Reducer(Reducer&&) noexcept = default;
 Reducer& Reducer::operator=(Reducer&&) noexcept = default;
 
 bool Reducer::fits(const Network& network) const { return structure_->fits(network); }
+bool Reducer::holds_for(const double* values) const { return structure_->holds_for(values); }
 int Reducer::structural_zeros() const { return reduction_->structural_zeros; }
 int Reducer::unknowns() const { return reduction_->unknowns; }
 

@@ -35,8 +35,10 @@ class Reducer {
     Reducer(Reducer&&) noexcept;
     Reducer& operator=(Reducer&&) noexcept;
 
-    /// Has the network the same unknowns and elements, so that evaluate() holds for it?
+    /// Has the network the same unknowns and elements, and do its values hold (holds_for), so that evaluate() is right for it?
     bool fits(const Network& network) const;
+    /// The elimination took values that were zero, or equal to each other, for structure. Are they still? Values as evaluate() takes them.
+    bool holds_for(const double* values) const;
     /// Takes the network's values. Throws NumericalError where the condition of what was inverted exceeds largest_condition.
     void evaluate(const Network& network);
     /// As above with the elements' values alone, in the network's order, in natural units.
