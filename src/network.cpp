@@ -297,18 +297,24 @@ std::map<int, size_t> matching_elements(const Network& network, const Inductance
     return out;
 }
 
-/// May the name be absent from this network although the case is right? Shared parts are in no differential block, and the two
-/// edges use different bypasses.
-bool may_be_absent(const Case& input, const InductanceName& name, const NetworkOptions& options) {
+/// May the name be absent from this network although the case is right? Shared parts are in no differential block, the two edges use
+/// different bypasses, and a string that a capacitance of zero opens (a complementary device that blocks, say) is nowhere.
+bool may_be_absent(const Case& input, const InductanceName& name) {
     const std::string& n = name.name;
-    if (n == "driver.bypass" && input.driver.bypass && input.driver.bypass->esl_h > 0) return true;
-    if (n == "driver.turn_off_bypass" && input.driver.turn_off_bypass && input.driver.turn_off_bypass->esl_h > 0) return true;
-    if (options.block != Block::differential) return false;
     if (n == "driver") return input.driver.inductance_h > 0;
     if (n == "driver.return") return input.driver.return_inductance_h > 0;
+    if (n == "driver.bypass") return input.driver.bypass && input.driver.bypass->esl_h > 0;
+    if (n == "driver.turn_off_bypass") return input.driver.turn_off_bypass && input.driver.turn_off_bypass->esl_h > 0;
     if (n == "power_loop") return input.power_loop.inductance_h > 0;
     if (n == "dc_link") return input.power_loop.dc_link && input.power_loop.dc_link->esl_h > 0;
     if (n == "load") return input.power_loop.load && input.power_loop.load->inductance_h;
+    for (int k = 1; k <= input.n(); ++k) {
+        if (name.index && *name.index != k) continue;
+        const Position& p = input.positions[static_cast<size_t>(k - 1)];
+        if (n == "snubber" && p.snubber && p.snubber->inductance_h > 0) return true;
+        if (n == "gate_shunt" && p.gate_shunt && p.gate_shunt->inductance_h > 0) return true;
+        if (n == "leg" && p.leg && p.leg->inductance_h > 0) return true;
+    }
     return false;
 }
 
@@ -367,7 +373,7 @@ void check_positive_definite(const Network& network, const Case& input, const st
     }
 }
 
-void add_couplings(Network& network, const Case& input, const NetworkOptions& options) {
+void add_couplings(Network& network, const Case& input) {
     std::vector<std::pair<size_t, size_t>> mutuals;
     int slot = network.slots;
     for (size_t c = 0; c < input.couplings.size(); ++c, ++slot) {
@@ -376,7 +382,7 @@ void add_couplings(Network& network, const Case& input, const NetworkOptions& op
         const auto second = matching_elements(network, coupling.second, input);
         const auto require = [&](const auto& found, const InductanceName& name) {
             if (!found.empty()) return true;
-            if (may_be_absent(input, name, options)) return false;
+            if (may_be_absent(input, name)) return false;
             throw InputError(coupling.place, fmt::format("couplings[{}].between", c + 1),
                              fmt::format("found `{}`, which has no inductance in this case; expected an inductance above zero", written(name)));
         };
@@ -466,7 +472,7 @@ Network build_network(const Case& input, const OperatingPoint& point, const Netw
         add_power_loop(builder, input.power_loop, point, drain_feed, source_feed, scale);
     }
     Network network = builder.finish(options.describe);
-    add_couplings(network, input, options);
+    add_couplings(network, input);
     return network;
 }
 
