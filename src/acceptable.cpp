@@ -12,11 +12,16 @@ namespace ringquell {
 
 const char* bound_name(Bound bound) {
     switch (bound) {
-        case Bound::damping: return "damping";
-        case Bound::band: return "band";
-        case Bound::growth: return "growth";
-        case Bound::share: return "share";
-        case Bound::limit: return "limit";
+        case Bound::damping:
+            return "damping";
+        case Bound::band:
+            return "band";
+        case Bound::growth:
+            return "growth";
+        case Bound::share:
+            return "share";
+        case Bound::limit:
+            return "limit";
     }
     return "";
 }
@@ -68,19 +73,23 @@ class WindowSearch {
     Bound reason(const Sample& good, const Sample& bad) const {
         if (bad.mode == nullptr) return Bound::damping;
         const std::complex<double> lambda = bad.mode->eigenvalue;
-        const auto twin = std::min_element(good.modes.begin(), good.modes.end(), [&](const Mode& a, const Mode& b) {
-            return std::abs(a.eigenvalue - lambda) < std::abs(b.eigenvalue - lambda);
-        });
+        const auto twin =
+            std::min_element(good.modes.begin(), good.modes.end(), [&](const Mode& a, const Mode& b) {
+                return std::abs(a.eigenvalue - lambda) < std::abs(b.eigenvalue - lambda);
+            });
         if (twin == good.modes.end()) return Bound::damping;
         const bool bad_in_band = bad.mode->oscillates() && in_band(*bad.mode, *search_.require);
-        const bool misses_damping = bad_in_band && bad.mode->damping_ratio() < damping_target(*bad.mode, *search_.require);
+        const bool misses_damping =
+            bad_in_band && bad.mode->damping_ratio() < damping_target(*bad.mode, *search_.require);
         if (grows(*bad.mode) && !grows(*twin)) return Bound::growth;
         if (misses_damping && !(twin->oscillates() && in_band(*twin, *search_.require))) return Bound::band;
         if (twin->kind != bad.mode->kind) return Bound::share;
         return Bound::damping;
     }
 
-    void open(double value, Bound bound) { windows_.push_back({value, value, bound, Bound::limit, search_.point, {}}); }
+    void open(double value, Bound bound) {
+        windows_.push_back({value, value, bound, Bound::limit, search_.point, {}});
+    }
     void close(double value, Bound bound) {
         windows_.back().high = value;
         windows_.back().high_bound = bound;
@@ -97,7 +106,8 @@ class WindowSearch {
         Sample previous;
         for (size_t i = 0; i + 1 < ends.size(); ++i) {
             const Sample middle = sample(0.5 * (ends[i] + ends[i + 1]));
-            if (middle.acceptable() && !inside) open(ends[i], i == 0 ? Bound::limit : bound_at(ends[i], ends, i));
+            if (middle.acceptable() && !inside)
+                open(ends[i], i == 0 ? Bound::limit : bound_at(ends[i], ends, i));
             if (!middle.acceptable() && inside) close(ends[i], bound_at(ends[i], ends, i));
             inside = middle.acceptable();
         }
@@ -118,7 +128,8 @@ class WindowSearch {
     static constexpr double resolution = 1e-6;  // of an end, in the parameter's unit times unit_
 
     void adaptively() {
-        // Modes move fastest at small values; the first grid is geometric, refined where the margin is not understood.
+        // Modes move fastest at small values; the first grid is geometric, refined where the margin is not
+        // understood.
         constexpr std::array shares{0.0, 0.01, 0.03, 0.08, 0.17, 0.34, 0.6, 1.0};
         const double width = search_.high - search_.low;
         Sample left = sample(search_.low);
@@ -145,19 +156,22 @@ class WindowSearch {
             return bisect(left, right);
         }
         if (small || (std::isinf(left.margin) && std::isinf(right.margin))) return;
-        // Could the margin change its sign in between? The cubic through both ends with their slopes says where its extreme is.
+        // Could the margin change its sign in between? The cubic through both ends with their slopes says
+        // where its extreme is.
         if (std::isfinite(left.margin) && std::isfinite(right.margin)) {
             const double a = slope(left) * width, b = slope(right) * width;
             const double sign = left.acceptable() ? 1 : -1;
             double least = std::min(sign * left.margin, sign * right.margin);
             const double scale = least;
             for (double t = 0.1; t < 0.95; t += 0.1) {
-                const double h = (1 + 2 * t) * (1 - t) * (1 - t) * left.margin + t * t * (3 - 2 * t) * right.margin +
-                                 t * (1 - t) * (1 - t) * a - t * t * (1 - t) * b;
+                const double h = (1 + 2 * t) * (1 - t) * (1 - t) * left.margin +
+                                 t * t * (3 - 2 * t) * right.margin + t * (1 - t) * (1 - t) * a -
+                                 t * t * (1 - t) * b;
                 least = std::min(least, sign * h);
             }
             const double middle = 0.5 * (left.margin + right.margin) + 0.125 * (a - b);
-            const bool tame = least > 0.5 * scale && std::abs(a) + std::abs(b) < 2 * scale + 4 * std::abs(left.margin - right.margin);
+            const bool tame = least > 0.5 * scale && std::abs(a) + std::abs(b) <
+                                                         2 * scale + 4 * std::abs(left.margin - right.margin);
             if (tame && std::abs(middle - 0.5 * (left.margin + right.margin)) < 0.25 * scale) return;
         }
         split(left, right, depth);
@@ -201,7 +215,9 @@ class WindowSearch {
 
 }  // namespace
 
-std::vector<Window> search_windows(const Search& search, int& evaluations) { return WindowSearch(search, evaluations).run(); }
+std::vector<Window> search_windows(const Search& search, int& evaluations) {
+    return WindowSearch(search, evaluations).run();
+}
 
 std::vector<Window> intersection(const std::vector<Window>& a, const std::vector<Window>& b) {
     std::vector<Window> out;
@@ -246,7 +262,8 @@ double gate_resistor_slope(const Case& input, const OperatingPoint& point, doubl
 
 }  // namespace
 
-Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<OperatingPoint>& points, Edge edge) {
+Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<OperatingPoint>& points,
+                                      Edge edge) {
     const Case& input = solver.input();
     const double limit = input.require.gate_resistance_limit_ohm;
     Acceptable out;
@@ -254,11 +271,13 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
     out.windows = {{0, limit, Bound::limit, Bound::limit, {}, {}}};
     out.complete = true;
     if (input.n() == 1) return out;  // no differential modes
-    std::vector<std::vector<double>> seen;  // networks already searched, by their values: a proof that a point adds nothing
+    std::vector<std::vector<double>>
+        seen;  // networks already searched, by their values: a proof that a point adds nothing
     for (const OperatingPoint& point : points) {
         if (point.edge != edge || !point.judged) continue;
         const bool alike = solver.alike(point);
-        const Network network = build_network(input, point, {alike ? Block::differential : Block::whole, true});
+        const Network network =
+            build_network(input, point, {alike ? Block::differential : Block::whole, true});
         std::vector<double> values = Reducer::element_values(network);
         if (std::find(seen.begin(), seen.end(), values) != seen.end()) continue;
         seen.push_back(std::move(values));
@@ -271,11 +290,14 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
             while (network.elements[element].name != out.key) ++element;
             search.low = 0;
             search.high = limit;
-            search.candidates = boundary_values(network, element, input.require.differential_damping, input.require, limit);
+            search.candidates =
+                boundary_values(network, element, input.require.differential_damping, input.require, limit);
             out.windows = intersection(out.windows, search_windows(search, out.evaluations));
         } else {
             out.complete = false;
-            search.damping_slope = [&](double value, const Mode& mode) { return gate_resistor_slope(input, point, value, mode); };
+            search.damping_slope = [&](double value, const Mode& mode) {
+                return gate_resistor_slope(input, point, value, mode);
+            };
             // What an earlier point has excluded stays excluded, so only the rest is searched.
             std::vector<Window> left;
             for (const Window& window : out.windows) {
@@ -285,7 +307,8 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
                 auto found = search_windows(search, out.evaluations);
                 for (Window& w : found) {
                     if (w.low == window.low) w.low_bound = window.low_bound, w.low_point = window.low_point;
-                    if (w.high == window.high) w.high_bound = window.high_bound, w.high_point = window.high_point;
+                    if (w.high == window.high)
+                        w.high_bound = window.high_bound, w.high_point = window.high_point;
                     left.push_back(w);
                 }
             }
@@ -297,7 +320,8 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
 }
 
 double e24_at_least(double x) {
-    constexpr std::array series{1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1};
+    constexpr std::array series{1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0,
+                                3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1};
     constexpr double rounding = 1e-12;
     for (int decade = static_cast<int>(std::floor(std::log10(x)));; ++decade) {
         const double scale = std::pow(10.0, decade);

@@ -1,13 +1,16 @@
 // The complete set of values at which a parameter of rank one can bound a window.
 //
-// With P(s) = sE − A taken at parameter zero, an eigenvalue lies at s for the value p where 1 + p·g(s)·rᵀP(s)⁻¹l = 0, with g = 1 for
-// elements of A (resistance, conductance, transconductance) and g = s for elements of E (inductance, capacitance).
+// With P(s) = sE − A taken at parameter zero, an eigenvalue lies at s for the value p where 1 +
+// p·g(s)·rᵀP(s)⁻¹l = 0, with g = 1 for elements of A (resistance, conductance, transconductance) and g = s
+// for elements of E (inductance, capacitance).
 //   On the ray s = ω·e, e = −ζ + j√(1 − ζ²): p is real where Im g·rᵀP⁻¹l = 0. With x = u + jv, P(s)x = l·α:
-//     ω[[cE, −sE], [sE, cE]](u, v) = diag(A, A)(u, v) + (l, 0)α,   0 = rᵀv (or c·rᵀv + s·rᵀu),   c = −ζ, s = √(1 − ζ²).
+//     ω[[cE, −sE], [sE, cE]](u, v) = diag(A, A)(u, v) + (l, 0)α,   0 = rᵀv (or c·rᵀv + s·rᵀu),   c = −ζ, s =
+//     √(1 − ζ²).
 //   On the circle |s| = ω_b: s* = ω_b²/s, so rᵀP(s)⁻¹l = rᵀP(ω_b²/s)⁻¹l, with (ω_b²E − sA)y = lα linear in s:
 //     0 = rᵀx − s·rᵀy (or s·rᵀx − ω_b²·rᵀy).
 //   At s = 0 a real eigenvalue begins to grow: p from P at a real s far below every mode.
-// The numbers ω or s are eigenvalues of pencils twice the network's size; these are reduced like the network itself.
+// The numbers ω or s are eigenvalues of pencils twice the network's size; these are reduced like the network
+// itself.
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
@@ -26,7 +29,10 @@ namespace {
 class BoundaryPencils {
   public:
     BoundaryPencils(const Network& network, size_t element)
-        : network_(network), element_(element), values_(Reducer::element_values(network)), n_(network.size()) {}
+        : network_(network),
+          element_(element),
+          values_(Reducer::element_values(network)),
+          n_(network.size()) {}
 
     std::vector<double> on_ray(double zeta, double limit) {
         const double c = -zeta, s = std::sqrt(1 - zeta * zeta);
@@ -62,7 +68,8 @@ class BoundaryPencils {
         }
         std::vector<double> out;
         for (const auto& omega : eigenvalues(std::move(tape), std::move(pencil), {c, s, 1}))
-            if (omega.real() > 0 && std::abs(omega.imag()) < nearly * omega.real()) keep(out, omega.real() * std::complex<double>(c, s), limit);
+            if (omega.real() > 0 && std::abs(omega.imag()) < nearly * omega.real())
+                keep(out, omega.real() * std::complex<double>(c, s), limit);
         return out;
     }
 
@@ -97,7 +104,8 @@ class BoundaryPencils {
         }
         std::vector<double> out;
         for (const auto& s : eigenvalues(std::move(tape), std::move(pencil), {squared, 1}))
-            if (s.imag() >= 0 && std::abs(std::abs(s) - radius) < nearly * radius) keep(out, s * (radius / std::abs(s)), limit);
+            if (s.imag() >= 0 && std::abs(std::abs(s) - radius) < nearly * radius)
+                keep(out, s * (radius / std::abs(s)), limit);
         return out;
     }
 
@@ -110,10 +118,12 @@ class BoundaryPencils {
     }
 
   private:
-    // Eigenvalues within this share of the real axis or circle are candidates; a false one costs an evaluation, no more.
+    // Eigenvalues within this share of the real axis or circle are candidates; a false one costs an
+    // evaluation, no more.
     static constexpr double nearly = 1e-4;
 
-    static void add(Tape& tape, std::vector<TracedPencil::Row>& matrix, int i, int j, const Traced& value, double sign) {
+    static void add(Tape& tape, std::vector<TracedPencil::Row>& matrix, int i, int j, const Traced& value,
+                    double sign) {
         TracedPencil::add(tape, matrix[static_cast<size_t>(i)], j, value, sign);
     }
     std::vector<Traced> start(Tape& tape) const {
@@ -135,7 +145,8 @@ class BoundaryPencils {
                 }
         }
     }
-    std::vector<std::complex<double>> eigenvalues(Tape tape, TracedPencil pencil, const std::vector<double>& extra) {
+    std::vector<std::complex<double>> eigenvalues(Tape tape, TracedPencil pencil,
+                                                  const std::vector<double>& extra) {
         std::vector<double> given = values_;
         given.insert(given.end(), extra.begin(), extra.end());
         const std::vector<std::string> names(static_cast<size_t>(2 * n_ + 1), "boundary");
@@ -148,7 +159,9 @@ class BoundaryPencils {
         given.resize(reduction.tape.size());
         reduction.tape.run(given.data());
         Eigen::MatrixXd e, a;
-        if (!(explicit_form(reduction.nonzero, given.data(), e, a) < 1 / std::numeric_limits<double>::epsilon()) || !a.allFinite())
+        if (!(explicit_form(reduction.nonzero, given.data(), e, a) <
+              1 / std::numeric_limits<double>::epsilon()) ||
+            !a.allFinite())
             throw NumericalError("the pencil of the window's ends is ill conditioned");
         eigen_.compute(a, false);
         return eigen_.eigenvalues();
@@ -162,7 +175,8 @@ class BoundaryPencils {
             if (k == element_) continue;
             for (const auto& [i, a] : e.left)
                 for (const auto& [j, b] : e.right) {
-                    const std::complex<double> value = e.in_e() ? s * (values_[k] * a * b) : std::complex<double>(values_[k] * a * b);
+                    const std::complex<double> value =
+                        e.in_e() ? s * (values_[k] * a * b) : std::complex<double>(values_[k] * a * b);
                     p(i, j) += value;
                     if (e.kind == ElementKind::mutual) p(j, i) += value;
                 }
@@ -176,7 +190,8 @@ class BoundaryPencils {
         if (e.in_e()) g *= s;
         const std::complex<double> value = -1.0 / g;
         constexpr double real_enough = 1e-2;
-        if (!std::isfinite(value.real()) || std::abs(value.imag()) > real_enough * std::abs(value.real())) return;
+        if (!std::isfinite(value.real()) || std::abs(value.imag()) > real_enough * std::abs(value.real()))
+            return;
         const double si = e.in_e() ? value.real() / natural : value.real();
         if (si >= 0 && si <= limit) out.push_back(si);
     }
@@ -190,14 +205,18 @@ class BoundaryPencils {
 
 }  // namespace
 
-std::vector<double> boundary_values(const Network& network, size_t element, double damping, const Requirement& require, double limit) {
+std::vector<double> boundary_values(const Network& network, size_t element, double damping,
+                                    const Requirement& require, double limit) {
     BoundaryPencils pencils(network, element);
     std::vector<double> out;
-    const auto append = [&out](const std::vector<double>& more) { out.insert(out.end(), more.begin(), more.end()); };
+    const auto append = [&out](const std::vector<double>& more) {
+        out.insert(out.end(), more.begin(), more.end());
+    };
     if (damping > 0) append(pencils.on_ray(damping, limit));
     append(pencils.on_ray(0, limit));
     append(pencils.at_zero(limit));
-    for (double edge_hz : {require.band_low_hz, require.band_high_hz}) append(pencils.on_circle(2 * std::numbers::pi * edge_hz / natural, limit));
+    for (double edge_hz : {require.band_low_hz, require.band_high_hz})
+        append(pencils.on_circle(2 * std::numbers::pi * edge_hz / natural, limit));
     std::sort(out.begin(), out.end());
     return out;
 }

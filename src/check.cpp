@@ -12,9 +12,12 @@ namespace ringquell {
 
 const char* verdict_name(Verdict verdict) {
     switch (verdict) {
-        case Verdict::pass: return "pass";
-        case Verdict::fail: return "fail";
-        case Verdict::undecided: return "undecided";
+        case Verdict::pass:
+            return "pass";
+        case Verdict::fail:
+            return "fail";
+        case Verdict::undecided:
+            return "undecided";
     }
     return "";
 }
@@ -27,15 +30,18 @@ bool grows(const Mode& mode) {
 
 bool misses(const Mode& mode, const Requirement& require) {
     if (grows(mode)) return true;
-    return mode.oscillates() && in_band(mode, require) && mode.damping_ratio() < damping_target(mode, require);
+    return mode.oscillates() && in_band(mode, require) &&
+           mode.damping_ratio() < damping_target(mode, require);
 }
 
 Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind) {
     if (!alike) return build_network(input, point);
-    return build_network(input, point, {kind == ModeKind::common ? Block::common : Block::differential, false});
+    return build_network(input, point,
+                         {kind == ModeKind::common ? Block::common : Block::differential, false});
 }
 
-FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode, size_t point_index) {
+FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode,
+                  size_t point_index) {
     FoundMode out{point_index, mode};
     const Network network = network_of(input, point, alike, mode.kind);
     const EigenProbe pair = probe(network, mode.eigenvalue);
@@ -47,7 +53,8 @@ FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, co
         std::complex<double> left = 0, right = 0;
         for (const auto& [i, s] : element.left) left += s * pair.x[i];
         for (const auto& [i, s] : element.right) right += s * pair.x[i];
-        out.damping_by_gain += element.value * (std::conj(left) * right).real() / (std::abs(pair.eigenvalue) / natural * energy);
+        out.damping_by_gain +=
+            element.value * (std::conj(left) * right).real() / (std::abs(pair.eigenvalue) / natural * energy);
     }
     return out;
 }
@@ -56,7 +63,8 @@ namespace {
 
 class Checker {
   public:
-    Checker(const Case& input, const CheckOptions& options) : input_(input), options_(options), solver_(input, options.method) {}
+    Checker(const Case& input, const CheckOptions& options)
+        : input_(input), options_(options), solver_(input, options.method) {}
 
     CheckResult run() {
         out_.require = input_.require;
@@ -84,7 +92,9 @@ class Checker {
         return solver_.solve(point);
     }
 
-    FoundMode examined(size_t i, const Mode& mode) { return examine(input_, out_.points[i].point, solver_.alike(out_.points[i].point), mode, i); }
+    FoundMode examined(size_t i, const Mode& mode) {
+        return examine(input_, out_.points[i].point, solver_.alike(out_.points[i].point), mode, i);
+    }
 
     void judge() {
         std::optional<std::pair<size_t, Mode>> worst[2];
@@ -103,19 +113,24 @@ class Checker {
         if (worst[0]) out_.worst_differential = examined(worst[0]->first, worst[0]->second);
         if (worst[1]) out_.worst_common = examined(worst[1]->first, worst[1]->second);
         out_.verdict = fails ? Verdict::fail : Verdict::pass;
-        // A margin smaller than its own uncertainty is no verdict; another mode that clearly fails still is one.
+        // A margin smaller than its own uncertainty is no verdict; another mode that clearly fails still is
+        // one.
         const auto unsure = [&](const std::optional<FoundMode>& m) {
-            return m && std::abs(m->mode.damping_ratio() - damping_target(m->mode, input_.require)) <= m->damping_uncertainty;
+            return m && std::abs(m->mode.damping_ratio() - damping_target(m->mode, input_.require)) <=
+                            m->damping_uncertainty;
         };
         const auto clearly_fails = [&](const std::optional<FoundMode>& m) {
             return m && misses(m->mode, input_.require) && !unsure(m);
         };
-        if ((unsure(out_.worst_differential) || unsure(out_.worst_common)) && out_.growing.empty() && !clearly_fails(out_.worst_differential) &&
-            !clearly_fails(out_.worst_common)) {
+        if ((unsure(out_.worst_differential) || unsure(out_.worst_common)) && out_.growing.empty() &&
+            !clearly_fails(out_.worst_differential) && !clearly_fails(out_.worst_common)) {
             out_.verdict = Verdict::undecided;
-            const FoundMode& m = unsure(out_.worst_differential) ? *out_.worst_differential : *out_.worst_common;
-            out_.undecided_reason = fmt::format("the damping {:.6g} at \"{}\" differs from its target by less than its numerical uncertainty {:.1e}", m.mode.damping_ratio(),
-                                                out_.points[m.point].point.name, m.damping_uncertainty);
+            const FoundMode& m =
+                unsure(out_.worst_differential) ? *out_.worst_differential : *out_.worst_common;
+            out_.undecided_reason = fmt::format(
+                "the damping {:.6g} at \"{}\" differs from its target by less than its numerical uncertainty "
+                "{:.1e}",
+                m.mode.damping_ratio(), out_.points[m.point].point.name, m.damping_uncertainty);
         }
     }
 
@@ -126,18 +141,23 @@ class Checker {
         for (size_t i = 0; i < out_.points.size(); ++i) {
             double least = 1;
             for (const Mode& mode : out_.points[i].modes.modes)
-                if (mode.kind == ModeKind::differential && (grows(mode) || (mode.oscillates() && in_band(mode, input_.require))))
+                if (mode.kind == ModeKind::differential &&
+                    (grows(mode) || (mode.oscillates() && in_band(mode, input_.require))))
                     least = std::min(least, mode.damping_ratio());
             order.emplace_back(least, i);
         }
-        std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+        std::stable_sort(order.begin(), order.end(),
+                         [](const auto& a, const auto& b) { return a.first < b.first; });
         for (const auto& [damping, i] : order) points.push_back(out_.points[i].point);
         for (Edge edge : {Edge::turn_on, Edge::turn_off}) {
-            if (std::none_of(points.begin(), points.end(), [&](const OperatingPoint& p) { return p.edge == edge && p.judged; })) continue;
+            if (std::none_of(points.begin(), points.end(),
+                             [&](const OperatingPoint& p) { return p.edge == edge && p.judged; }))
+                continue;
             EdgeSizing sizing;
             sizing.acceptable = acceptable_gate_resistance(solver_, points, edge);
             set_fitted(sizing, edge);
-            if (!sizing.acceptable.windows.empty()) sizing.minimum_ohm = sizing.acceptable.windows.front().low;
+            if (!sizing.acceptable.windows.empty())
+                sizing.minimum_ohm = sizing.acceptable.windows.front().low;
             sizing.preferred_ohm = preferred_value(sizing.acceptable.windows);
             if (sizing.preferred_ohm) judge_preferred(sizing, edge);
             out_.gate_resistance[edge] = std::move(sizing);
@@ -163,7 +183,8 @@ class Checker {
             if (p.gate_path.diode && p.gate_path.diode->blocks != edge)
                 p.gate_path.diode->resistor_ohm = *sizing.preferred_ohm;
             else
-                (edge == Edge::turn_on ? p.gate_path.resistor_ohm.turn_on : p.gate_path.resistor_ohm.turn_off) = *sizing.preferred_ohm;
+                (edge == Edge::turn_on ? p.gate_path.resistor_ohm.turn_on
+                                       : p.gate_path.resistor_ohm.turn_off) = *sizing.preferred_ohm;
         }
         ModeSolver solver(changed, options_.method);
         sizing.passes_with_preferred = true;
@@ -172,30 +193,42 @@ class Checker {
         for (size_t i = 0; i < out_.points.size(); ++i) {
             const OperatingPoint& point = out_.points[i].point;
             if (point.edge != edge || !point.judged) continue;
-            const bool seen = std::any_of(done.begin(), done.end(), [&](const OperatingPoint* p) { return same_network(*p, point); });
+            const bool seen = std::any_of(done.begin(), done.end(),
+                                          [&](const OperatingPoint* p) { return same_network(*p, point); });
             if (seen) continue;
             done.push_back(&point);
             for (const Mode& mode : solver.solve(point).modes)
-                if (misses(mode, input_.require) && (!worst || mode.damping_ratio() < worst->mode.damping_ratio())) worst = FoundMode{i, mode};
+                if (misses(mode, input_.require) &&
+                    (!worst || mode.damping_ratio() < worst->mode.damping_ratio()))
+                    worst = FoundMode{i, mode};
         }
         if (!worst) return;
         sizing.passes_with_preferred = false;
-        sizing.fails_with_preferred = examine(changed, out_.points[worst->point].point, solver.alike(out_.points[worst->point].point), worst->mode, worst->point);
+        sizing.fails_with_preferred =
+            examine(changed, out_.points[worst->point].point, solver.alike(out_.points[worst->point].point),
+                    worst->mode, worst->point);
     }
 
     void warn() {
-        const auto append = [&](const std::vector<Warning>& more) { out_.warnings.insert(out_.warnings.end(), more.begin(), more.end()); };
+        const auto append = [&](const std::vector<Warning>& more) {
+            out_.warnings.insert(out_.warnings.end(), more.begin(), more.end());
+        };
         append(layout_warnings(input_));
         append(result_warnings(input_, out_));
         const auto about = [&](const std::optional<FoundMode>& m, const char* kind) {
             if (m && m->mode.mixed())
-                out_.warnings.push_back({"positions", fmt::format("the worst {} mode is mixed (common share {:.2f}): the layout is too uneven for it to be one kind or the other", kind, m->mode.common_share)});
+                out_.warnings.push_back(
+                    {"positions", fmt::format("the worst {} mode is mixed (common share {:.2f}): the layout "
+                                              "is too uneven for it to be one kind or the other",
+                                              kind, m->mode.common_share)});
         };
         about(out_.worst_differential, "differential");
         about(out_.worst_common, "common");
         for (const FoundMode& g : out_.growing)
             if (g.mode.natural_frequency_hz() > input_.require.band_high_hz) {
-                out_.warnings.push_back({"require.band", "a growing mode lies above the band: lumped elements and missing losses make it doubtful, but it fails all the same"});
+                out_.warnings.push_back({"require.band",
+                                         "a growing mode lies above the band: lumped elements and missing "
+                                         "losses make it doubtful, but it fails all the same"});
                 break;
             }
     }
@@ -208,6 +241,8 @@ class Checker {
 
 }  // namespace
 
-CheckResult check(const Case& input, const CheckOptions& options) { return Checker(input, options).run(); }
+CheckResult check(const Case& input, const CheckOptions& options) {
+    return Checker(input, options).run();
+}
 
 }  // namespace ringquell

@@ -14,7 +14,9 @@ namespace ringquell {
 namespace {
 
 /// Alike positions: the block stands for all of them, so labels lose their position.
-std::string key_of(const Element& element, bool alike) { return alike ? element.name : element.label(); }
+std::string key_of(const Element& element, bool alike) {
+    return alike ? element.name : element.label();
+}
 
 ExplainedMode explained(const Case& input, const CheckResult& result, const FoundMode& found) {
     const PointResult& at = result.points[found.point];
@@ -42,9 +44,11 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
             sum.damping_slope += share.damping_slope;
         }
     }
-    std::sort(out.elements.begin(), out.elements.end(), [](const ExplainedElement& a, const ExplainedElement& b) {
-        return a.share.energy_share + std::abs(a.share.damping_share) > b.share.energy_share + std::abs(b.share.damping_share);
-    });
+    std::sort(out.elements.begin(), out.elements.end(),
+              [](const ExplainedElement& a, const ExplainedElement& b) {
+                  return a.share.energy_share + std::abs(a.share.damping_share) >
+                         b.share.energy_share + std::abs(b.share.damping_share);
+              });
     Case copy = input;
     const std::vector<std::string> keys = number_keys(copy);
     const std::set<std::string> known(keys.begin(), keys.end());
@@ -62,7 +66,9 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
         }
     }
     std::vector<size_t> by_energy = order;
-    std::sort(by_energy.begin(), by_energy.end(), [&](size_t a, size_t b) { return out.elements[a].share.energy_share > out.elements[b].share.energy_share; });
+    std::sort(by_energy.begin(), by_energy.end(), [&](size_t a, size_t b) {
+        return out.elements[a].share.energy_share > out.elements[b].share.energy_share;
+    });
     double held = 0;
     constexpr double nine_tenths = 0.9;
     for (size_t i : by_energy) {
@@ -74,8 +80,11 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
         if (out.elements[i].share.damping_share < 0) out.gain.push_back(i);
     std::vector<size_t> by_slope;
     for (size_t i : order)
-        if (out.elements[i].can_vary && out.elements[i].share.kind != ElementKind::transconductance) by_slope.push_back(i);
-    std::sort(by_slope.begin(), by_slope.end(), [&](size_t a, size_t b) { return std::abs(out.elements[a].share.damping_slope) > std::abs(out.elements[b].share.damping_slope); });
+        if (out.elements[i].can_vary && out.elements[i].share.kind != ElementKind::transconductance)
+            by_slope.push_back(i);
+    std::sort(by_slope.begin(), by_slope.end(), [&](size_t a, size_t b) {
+        return std::abs(out.elements[a].share.damping_slope) > std::abs(out.elements[b].share.damping_slope);
+    });
     constexpr size_t three = 3;
     by_slope.resize(std::min(three, by_slope.size()));
     out.helps = by_slope;

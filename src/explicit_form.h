@@ -7,16 +7,20 @@
 
 namespace ringquell {
 
-/// Fills e and a (n × n) from the tape's values and replaces a by E⁻¹·A. E is equilibrated by powers of two before its
-/// condition (1-norm, estimated from the LU factors) is taken. Returns that condition; infinite where E is singular.
-inline double explicit_form(const ReducedPencil& pencil, const double* values, Eigen::MatrixXd& e, Eigen::MatrixXd& a) {
+/// Fills e and a (n × n) from the tape's values and replaces a by E⁻¹·A. E is equilibrated by powers of two
+/// before its condition (1-norm, estimated from the LU factors) is taken. Returns that condition; infinite
+/// where E is singular.
+inline double explicit_form(const ReducedPencil& pencil, const double* values, Eigen::MatrixXd& e,
+                            Eigen::MatrixXd& a) {
     const auto n = static_cast<Eigen::Index>(pencil.kept.size());
     e.setZero(n, n);
     a.setZero(n, n);
     for (const ReducedEntry& entry : pencil.e) e(entry.row, entry.column) = values[entry.slot];
     for (const ReducedEntry& entry : pencil.a) a(entry.row, entry.column) = values[entry.slot];
     if (n == 0) return 1;
-    const auto power_of_two = [](double x) { return x > 0 && std::isfinite(x) ? std::exp2(-std::ilogb(x)) : 1.0; };
+    const auto power_of_two = [](double x) {
+        return x > 0 && std::isfinite(x) ? std::exp2(-std::ilogb(x)) : 1.0;
+    };
     for (Eigen::Index i = 0; i < n; ++i) {
         const double s = power_of_two(e.row(i).cwiseAbs().maxCoeff());
         e.row(i) *= s;

@@ -15,9 +15,15 @@
 
 namespace ringquell {
 
-double Mode::natural_frequency_hz() const { return std::abs(eigenvalue) / (2 * std::numbers::pi); }
-double Mode::ringing_frequency_hz() const { return std::abs(eigenvalue.imag()) / (2 * std::numbers::pi); }
-double Mode::damping_ratio() const { return -eigenvalue.real() / std::abs(eigenvalue); }
+double Mode::natural_frequency_hz() const {
+    return std::abs(eigenvalue) / (2 * std::numbers::pi);
+}
+double Mode::ringing_frequency_hz() const {
+    return std::abs(eigenvalue.imag()) / (2 * std::numbers::pi);
+}
+double Mode::damping_ratio() const {
+    return -eigenvalue.real() / std::abs(eigenvalue);
+}
 
 bool in_band(const Mode& mode, const Requirement& require) {
     const double f = mode.natural_frequency_hz();
@@ -25,17 +31,22 @@ bool in_band(const Mode& mode, const Requirement& require) {
 }
 
 double damping_target(const Mode& mode, const Requirement& require) {
-    return mode.kind == ModeKind::differential ? require.differential_damping : require.common_damping.value_or(0);
+    return mode.kind == ModeKind::differential ? require.differential_damping
+                                               : require.common_damping.value_or(0);
 }
 
 namespace {
 
-/// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts can tell.
+/// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts
+/// can tell.
 constexpr double equal_eigenvalues = 1e-9;
-/// A pair this close to the real axis (damping ratio above 1 − 5e-13) is two real eigenvalues that rounding joined.
+/// A pair this close to the real axis (damping ratio above 1 − 5e-13) is two real eigenvalues that rounding
+/// joined.
 constexpr double real_pair = 1e-6;
 
-bool nearly_real(std::complex<double> lambda) { return std::abs(lambda.imag()) <= real_pair * std::abs(lambda); }
+bool nearly_real(std::complex<double> lambda) {
+    return std::abs(lambda.imag()) <= real_pair * std::abs(lambda);
+}
 
 void sort_and_merge(std::vector<Mode>& modes) {
     std::sort(modes.begin(), modes.end(), [](const Mode& a, const Mode& b) {
@@ -86,7 +97,8 @@ struct ModeSolver::State {
         for (auto lambda : eigen.eigenvalues()) {
             if (nearly_real(lambda)) lambda.imag(0);
             if (lambda.imag() >= 0)
-                out.modes.push_back({lambda * natural, kind, kind == ModeKind::common ? 1.0 : 0.0, multiplicity});
+                out.modes.push_back(
+                    {lambda * natural, kind, kind == ModeKind::common ? 1.0 : 0.0, multiplicity});
         }
         return out;
     }
@@ -125,7 +137,9 @@ struct ModeSolver::State {
         };
         const bool by_blocks = method == Method::blocks || (method == Method::automatic && alike(point));
         if (method == Method::blocks && !alike(point))
-            throw InputError({}, "positions", "the positions, rails or couplings are not alike, so the network does not split into blocks");
+            throw InputError(
+                {}, "positions",
+                "the positions, rails or couplings are not alike, so the network does not split into blocks");
         Modes out;
         if (by_blocks) {
             if (!differential_only) out = block(build(Block::common), ModeKind::common, 1);
@@ -155,7 +169,8 @@ struct ModeSolver::State {
     void set_gate_resistor(NetworkCache::Entry& entry, Edge edge, double resistor_ohm) const {
         for (size_t i = 0; i < entry.network.elements.size(); ++i) {
             const Element& e = entry.network.elements[i];
-            if (e.position > 0 && e.name == gate_resistor_element(input, edge, e.position - 1)) entry.set(i, resistor_ohm);
+            if (e.position > 0 && e.name == gate_resistor_element(input, edge, e.position - 1))
+                entry.set(i, resistor_ohm);
         }
     }
 };
@@ -163,9 +178,15 @@ struct ModeSolver::State {
 ModeSolver::ModeSolver(const Case& input, Method method) : state_(std::make_unique<State>(input, method)) {}
 ModeSolver::~ModeSolver() = default;
 ModeSolver::ModeSolver(ModeSolver&&) noexcept = default;
-const Case& ModeSolver::input() const { return state_->input; }
-bool ModeSolver::alike(const OperatingPoint& point) const { return state_->alike(point); }
-Modes ModeSolver::solve(const OperatingPoint& point) { return state_->solve(point, -1, false); }
+const Case& ModeSolver::input() const {
+    return state_->input;
+}
+bool ModeSolver::alike(const OperatingPoint& point) const {
+    return state_->alike(point);
+}
+Modes ModeSolver::solve(const OperatingPoint& point) {
+    return state_->solve(point, -1, false);
+}
 std::vector<Mode> ModeSolver::with_gate_resistor(const OperatingPoint& point, double resistor_ohm) {
     return state_->solve(point, resistor_ohm, true).modes;
 }

@@ -56,8 +56,8 @@ void NetworkBuilder::wire(int a, int b) {
     parent_[static_cast<size_t>(b)] = a;
 }
 
-void NetworkBuilder::series(const std::string& name, int position, int a, int b, const std::vector<Part>& parts,
-                            double scale) {
+void NetworkBuilder::series(const std::string& name, int position, int a, int b,
+                            const std::vector<Part>& parts, double scale) {
     // Order in a series string does not matter: all resistances and inductances come first, as one current.
     Branch current{Branch::Kind::current, name, position, a, b, {}};
     std::vector<const Part*> others;
@@ -77,7 +77,8 @@ void NetworkBuilder::series(const std::string& name, int position, int a, int b,
     const bool has_current = !current.stamps.empty() || current.keep;
     std::vector<int> nodes{a};
     const size_t pieces = others.size() + (has_current ? 1 : 0);
-    for (size_t i = 1; i < pieces; ++i) nodes.push_back(node(fmt::format("inner {} of {}", ++inner_nodes_, with_position(name, position))));
+    for (size_t i = 1; i < pieces; ++i)
+        nodes.push_back(node(fmt::format("inner {} of {}", ++inner_nodes_, with_position(name, position))));
     nodes.push_back(b);
     if (pieces == 0) {
         wire(a, b);
@@ -97,7 +98,11 @@ void NetworkBuilder::series(const std::string& name, int position, int a, int b,
         const int from = nodes[at];
         const int to = nodes[++at];
         if (part->kind == Part::Kind::capacitance) {
-            branches_.push_back({Branch::Kind::capacitance, name, position, from, to,
+            branches_.push_back({Branch::Kind::capacitance,
+                                 name,
+                                 position,
+                                 from,
+                                 to,
                                  {{ElementKind::capacitance, part->name, part->value / scale, 1 / scale}}});
         } else if (part->kind == Part::Kind::winding) {
             Branch branch{Branch::Kind::current, part->name, position, from, to, {}};
@@ -111,15 +116,22 @@ void NetworkBuilder::series(const std::string& name, int position, int a, int b,
 
 void NetworkBuilder::conductance(const std::string& name, int position, int a, int b, double siemens) {
     if (siemens == 0) return;
-    Branch branch{Branch::Kind::conductance, name, position, a, b, {{ElementKind::conductance, name, siemens, 1}}};
+    Branch branch{
+        Branch::Kind::conductance, name, position, a, b, {{ElementKind::conductance, name, siemens, 1}}};
     branches_.push_back(branch);
 }
 
 void NetworkBuilder::transconductance(const std::string& name, int position, int a, int b, int control_a,
                                       int control_b, double siemens) {
     if (siemens == 0) return;
-    branches_.push_back({Branch::Kind::transconductance, name, position, a, b,
-                         {{ElementKind::transconductance, name, siemens, 1}}, control_a, control_b});
+    branches_.push_back({Branch::Kind::transconductance,
+                         name,
+                         position,
+                         a,
+                         b,
+                         {{ElementKind::transconductance, name, siemens, 1}},
+                         control_a,
+                         control_b});
 }
 
 void NetworkBuilder::choke(int position, double inductance_h, double leakage_h) {
@@ -155,26 +167,29 @@ void NetworkBuilder::check_held() {
     for (const Branch& branch : branches_)
         for (int end : {branch.a, branch.b})
             if (!seen[static_cast<size_t>(end)])
-                throw InputError({}, with_position(branch.name, branch.position),
-                                 fmt::format("nothing holds the node `{}`: no resistance, inductance or capacitance "
-                                             "joins it to the rest of the network",
-                                             node_names_[static_cast<size_t>(end)]));
+                throw InputError(
+                    {}, with_position(branch.name, branch.position),
+                    fmt::format("nothing holds the node `{}`: no resistance, inductance or capacitance "
+                                "joins it to the rest of the network",
+                                node_names_[static_cast<size_t>(end)]));
 }
 
-/// Spanning forest of the capacitances, largest first: its voltages are unknowns; so is the potential of each group that no
-/// capacitance joins to the reference, and the current of each string.
+/// Spanning forest of the capacitances, largest first: its voltages are unknowns; so is the potential of each
+/// group that no capacitance joins to the reference, and the current of each string.
 void NetworkBuilder::choose_unknowns(Network& network) {
     const size_t n = node_names_.size();
     std::vector<size_t> order;
     for (size_t i = 0; i < branches_.size(); ++i)
-        if (branches_[i].kind == Branch::Kind::capacitance && branches_[i].a != branches_[i].b) order.push_back(i);
+        if (branches_[i].kind == Branch::Kind::capacitance && branches_[i].a != branches_[i].b)
+            order.push_back(i);
     std::stable_sort(order.begin(), order.end(), [&](size_t x, size_t y) {
         return branches_[x].stamps[0].value > branches_[y].stamps[0].value;
     });
     std::vector<int> group(n);
     std::iota(group.begin(), group.end(), 0);
     const auto find = [&group](int x) {
-        while (group[static_cast<size_t>(x)] != x) x = group[static_cast<size_t>(x)] = group[static_cast<size_t>(group[static_cast<size_t>(x)])];
+        while (group[static_cast<size_t>(x)] != x)
+            x = group[static_cast<size_t>(x)] = group[static_cast<size_t>(group[static_cast<size_t>(x)])];
         return x;
     };
     std::vector<std::vector<std::pair<int, size_t>>> tree(n);  // node -> (neighbour, branch)
@@ -194,8 +209,9 @@ void NetworkBuilder::choose_unknowns(Network& network) {
         return network.size() - 1;
     };
     for (size_t i : tree_branches)
-        branches_[i].unknown = add("voltage " + with_position(branches_[i].stamps[0].name, branches_[i].position),
-                                   branches_[i].position, false);
+        branches_[i].unknown =
+            add("voltage " + with_position(branches_[i].stamps[0].name, branches_[i].position),
+                branches_[i].position, false);
     // Potentials by walking each group from its root.
     potential_.assign(n, {});
     std::vector<bool> seen(n, false);
@@ -211,7 +227,8 @@ void NetworkBuilder::choose_unknowns(Network& network) {
                 seen[static_cast<size_t>(next)] = true;
                 const Branch& branch = branches_[i];  // unknown = V(a) − V(b)
                 const double sign = branch.a == next ? 1.0 : -1.0;
-                potential_[static_cast<size_t>(next)] = subtract(potential_[static_cast<size_t>(at)], {{branch.unknown, -sign}});
+                potential_[static_cast<size_t>(next)] =
+                    subtract(potential_[static_cast<size_t>(at)], {{branch.unknown, -sign}});
                 queue.push(next);
             }
         }
@@ -220,21 +237,24 @@ void NetworkBuilder::choose_unknowns(Network& network) {
     for (const Branch& branch : branches_) {
         for (int end : {branch.a, branch.b}) {
             if (seen[static_cast<size_t>(end)]) continue;
-            const int unknown = add("potential " + node_names_[static_cast<size_t>(end)], branch.position, false);
+            const int unknown =
+                add("potential " + node_names_[static_cast<size_t>(end)], branch.position, false);
             potential_[static_cast<size_t>(end)] = {{unknown, 1.0}};
             walk(end);
         }
     }
     for (Branch& branch : branches_)
         if (branch.kind == Branch::Kind::current)
-            branch.unknown = add("current " + with_position(branch.name, branch.position), branch.position, true);
+            branch.unknown =
+                add("current " + with_position(branch.name, branch.position), branch.position, true);
 }
 
 void NetworkBuilder::stamp(Network& network, bool describe) {
     std::map<std::string, int> slots;
-    const auto add = [&](const Stamp& s, ElementKind kind, int position, double value, bool reciprocal, Incidence left,
-                         Incidence right) {
-        Element element{s.name, position, kind, value, reciprocal, s.scale, std::move(left), std::move(right)};
+    const auto add = [&](const Stamp& s, ElementKind kind, int position, double value, bool reciprocal,
+                         Incidence left, Incidence right) {
+        Element element{s.name,          position,        kind, value, reciprocal, s.scale,
+                        std::move(left), std::move(right)};
         element.slot = slots.try_emplace(s.name, static_cast<int>(slots.size())).first->second;
         network.elements.push_back(std::move(element));
     };
@@ -243,24 +263,29 @@ void NetworkBuilder::stamp(Network& network, bool describe) {
         const size_t first = network.elements.size();
         switch (branch.kind) {
             case Branch::Kind::capacitance:
-                if (!d.empty()) add(branch.stamps[0], ElementKind::capacitance, branch.position, branch.stamps[0].value, false, d, d);
+                if (!d.empty())
+                    add(branch.stamps[0], ElementKind::capacitance, branch.position, branch.stamps[0].value,
+                        false, d, d);
                 break;
             case Branch::Kind::conductance: {
                 const Stamp& s = branch.stamps[0];
                 const bool reciprocal = s.kind == ElementKind::resistance;
                 if (!d.empty())
-                    add(s, ElementKind::conductance, branch.position, reciprocal ? 1 / s.value : s.value, reciprocal, d, d);
+                    add(s, ElementKind::conductance, branch.position, reciprocal ? 1 / s.value : s.value,
+                        reciprocal, d, d);
                 break;
             }
             case Branch::Kind::transconductance: {
                 const Incidence control = difference(branch.control_a, branch.control_b);
                 if (!d.empty() && !control.empty())
-                    add(branch.stamps[0], ElementKind::transconductance, branch.position, branch.stamps[0].value, false, d, control);
+                    add(branch.stamps[0], ElementKind::transconductance, branch.position,
+                        branch.stamps[0].value, false, d, control);
                 break;
             }
             case Branch::Kind::current: {
                 const Incidence unit{{branch.unknown, 1.0}};
-                for (const Stamp& s : branch.stamps) add(s, s.kind, branch.position, s.value, false, unit, unit);
+                for (const Stamp& s : branch.stamps)
+                    add(s, s.kind, branch.position, s.value, false, unit, unit);
                 for (const auto& [i, sign] : d) {
                     network.constant.emplace_back(branch.unknown, i, sign);
                     network.constant.emplace_back(i, branch.unknown, -sign);
@@ -269,7 +294,11 @@ void NetworkBuilder::stamp(Network& network, bool describe) {
             }
         }
         if (!describe) continue;
-        Joint joint{branch.name, branch.position, node_names_[static_cast<size_t>(branch.a)], node_names_[static_cast<size_t>(branch.b)], {}};
+        Joint joint{branch.name,
+                    branch.position,
+                    node_names_[static_cast<size_t>(branch.a)],
+                    node_names_[static_cast<size_t>(branch.b)],
+                    {}};
         for (size_t i = first; i < network.elements.size(); ++i) joint.elements.push_back(i);
         network.joints.push_back(std::move(joint));
     }
@@ -283,7 +312,8 @@ void NetworkBuilder::stamp(Network& network, bool describe) {
         const Incidence difference_of_currents{{gate, 1.0}, {kelvin, -1.0}};
         const Stamp main{ElementKind::inductance, "common_mode_choke.inductance", choke.inductance_h, 1};
         const Stamp leak{ElementKind::mutual, "common_mode_choke.leakage", choke.leakage_h / 2, 0.5};
-        add(main, ElementKind::inductance, choke.position, main.value, false, difference_of_currents, difference_of_currents);
+        add(main, ElementKind::inductance, choke.position, main.value, false, difference_of_currents,
+            difference_of_currents);
         if (leak.value != 0)
             add(leak, ElementKind::mutual, choke.position, leak.value, false, {{gate, 1.0}}, {{kelvin, 1.0}});
     }

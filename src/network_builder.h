@@ -19,11 +19,19 @@ struct Part {
     bool keep = false;  // a resistance that stays an element at zero, because its value is sought
 };
 
-inline Part resistance(std::string name, double ohm) { return {Part::Kind::resistance, std::move(name), ohm}; }
-inline Part inductance(std::string name, double henry) { return {Part::Kind::inductance, std::move(name), henry}; }
-inline Part capacitance(std::string name, double farad) { return {Part::Kind::capacitance, std::move(name), farad}; }
+inline Part resistance(std::string name, double ohm) {
+    return {Part::Kind::resistance, std::move(name), ohm};
+}
+inline Part inductance(std::string name, double henry) {
+    return {Part::Kind::inductance, std::move(name), henry};
+}
+inline Part capacitance(std::string name, double farad) {
+    return {Part::Kind::capacitance, std::move(name), farad};
+}
 /// A current of its own, whose inductances are stamped afterwards (a choke's winding).
-inline Part winding(std::string name) { return {Part::Kind::winding, std::move(name), 0}; }
+inline Part winding(std::string name) {
+    return {Part::Kind::winding, std::move(name), 0};
+}
 inline Part parallel(std::vector<std::vector<Part>> branches) {
     return {Part::Kind::parallel, {}, 0, std::move(branches)};
 }
@@ -35,16 +43,17 @@ class NetworkBuilder {
 
     int node(const std::string& name);
     void wire(int a, int b);
-    /// Parts in series from a to b; all resistances and inductances of a string share one current. `scale`: what the
-    /// impedance is multiplied by (shared parts of the common block: N).
-    void series(const std::string& name, int position, int a, int b, const std::vector<Part>& parts, double scale = 1);
+    /// Parts in series from a to b; all resistances and inductances of a string share one current. `scale`:
+    /// what the impedance is multiplied by (shared parts of the common block: N).
+    void series(const std::string& name, int position, int a, int b, const std::vector<Part>& parts,
+                double scale = 1);
     /// conductance·v(a, b) from a to b.
     void conductance(const std::string& name, int position, int a, int b, double siemens);
     /// transconductance·v(control_a, control_b) from a to b.
     void transconductance(const std::string& name, int position, int a, int b, int control_a, int control_b,
                           double siemens);
-    /// Two windings whose go-and-return current sees `leakage_h` alone: E gains inductance·(g − k)(g − k)ᵀ and
-    /// leakage/2·(g kᵀ + k gᵀ), with g and k the unit vectors of the two currents.
+    /// Two windings whose go-and-return current sees `leakage_h` alone: E gains inductance·(g − k)(g − k)ᵀ
+    /// and leakage/2·(g kᵀ + k gᵀ), with g and k the unit vectors of the two currents.
     void choke(int position, double inductance_h, double leakage_h);
 
     /// Turns all branches into unknowns and elements.

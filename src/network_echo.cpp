@@ -13,7 +13,9 @@ namespace ringquell {
 
 namespace {
 
-double key_value(const Element& e) { return e.reciprocal ? 1 / (e.scale * e.value) : e.value / e.scale; }
+double key_value(const Element& e) {
+    return e.reciprocal ? 1 / (e.scale * e.value) : e.value / e.scale;
+}
 
 EchoedBranch echoed(const Network& network, const Joint& joint) {
     EchoedBranch out{joint.name, joint.from, joint.to, {}};
@@ -37,7 +39,8 @@ class Inductances {
   public:
     explicit Inductances(const Network& network) : network_(network) {
         for (int i = 0; i < network.size(); ++i)
-            if (network.unknowns[static_cast<size_t>(i)].is_current) currents_[network.unknowns[static_cast<size_t>(i)].name] = i;
+            if (network.unknowns[static_cast<size_t>(i)].is_current)
+                currents_[network.unknowns[static_cast<size_t>(i)].name] = i;
         for (const Element& e : network.elements) {
             if (e.kind != ElementKind::inductance && e.kind != ElementKind::mutual) continue;
             for (const auto& [i, a] : e.left)
@@ -70,19 +73,22 @@ class Inductances {
 
 Inductances::Loop power_path(const Inductances& l, int k, double sign) {
     Inductances::Loop loop;
-    for (const char* name : {"drain_path", "device.package.drain", "device.package.source", "source_path", "device.bonds.mid"})
+    for (const char* name :
+         {"drain_path", "device.package.drain", "device.package.source", "source_path", "device.bonds.mid"})
         l.add(loop, fmt::format("{}[{}]", name, k), sign);
     return loop;
 }
 
 double power_loop_with_positions(const Inductances& l, const Inductances::Loop& loop, int n) {
-    // N paths side by side, each with its mutual terms: the current divides so that all drops are equal, L_p·i = v·1, Σi = 1.
+    // N paths side by side, each with its mutual terms: the current divides so that all drops are equal,
+    // L_p·i = v·1, Σi = 1.
     std::vector<Inductances::Loop> paths;
     for (int k = 1; k <= n; ++k) paths.push_back(power_path(l, k, 1));
     Eigen::MatrixXd matrix(n, n);
     Eigen::VectorXd to_loop(n);
     for (int i = 0; i < n; ++i) {
-        for (int j = 0; j < n; ++j) matrix(i, j) = l.between(paths[static_cast<size_t>(i)], paths[static_cast<size_t>(j)]);
+        for (int j = 0; j < n; ++j)
+            matrix(i, j) = l.between(paths[static_cast<size_t>(i)], paths[static_cast<size_t>(j)]);
         to_loop[i] = l.between(paths[static_cast<size_t>(i)], loop);
     }
     const Eigen::LDLT<Eigen::MatrixXd> ldlt(matrix);
@@ -115,7 +121,9 @@ NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
         p.numbers = {k};
         Inductances::Loop loop;
         const bool kelvin = input.positions[static_cast<size_t>(k - 1)].device.package.kelvin_h.has_value();
-        for (const char* name : {"gate_path", "device.package.gate", kelvin ? "device.package.kelvin" : "device.package.source", "kelvin_path", "common_mode_choke.gate", "common_mode_choke.kelvin"})
+        for (const char* name :
+             {"gate_path", "device.package.gate", kelvin ? "device.package.kelvin" : "device.package.source",
+              "kelvin_path", "common_mode_choke.gate", "common_mode_choke.kelvin"})
             l.add(loop, fmt::format("{}[{}]", name, k), 1);
         p.gate_kelvin_loop_h = l.between(loop, loop);
         if (k == input.n()) continue;
@@ -125,18 +133,25 @@ NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
         l.add(around, fmt::format("buses.drain[{}]", k), -1);
         out.neighbour_loop_h.push_back(l.between(around, around));
     }
-    // Positions with the same branches and values are one entry; inner nodes are numbered through, so they do not count.
+    // Positions with the same branches and values are one entry; inner nodes are numbered through, so they do
+    // not count.
     const auto same = [](const EchoedPosition& a, const EchoedPosition& b) {
-        if (a.gate_kelvin_loop_h != b.gate_kelvin_loop_h || a.branches.size() != b.branches.size()) return false;
+        if (a.gate_kelvin_loop_h != b.gate_kelvin_loop_h || a.branches.size() != b.branches.size())
+            return false;
         for (size_t i = 0; i < a.branches.size(); ++i) {
-            if (a.branches[i].name != b.branches[i].name || a.branches[i].values.size() != b.branches[i].values.size()) return false;
+            if (a.branches[i].name != b.branches[i].name ||
+                a.branches[i].values.size() != b.branches[i].values.size())
+                return false;
             for (size_t j = 0; j < a.branches[i].values.size(); ++j)
-                if (a.branches[i].values[j].key != b.branches[i].values[j].key || a.branches[i].values[j].value != b.branches[i].values[j].value) return false;
+                if (a.branches[i].values[j].key != b.branches[i].values[j].key ||
+                    a.branches[i].values[j].value != b.branches[i].values[j].value)
+                    return false;
         }
         return true;
     };
     for (EchoedPosition& p : positions) {
-        const auto it = std::find_if(out.positions.begin(), out.positions.end(), [&](const EchoedPosition& q) { return same(p, q); });
+        const auto it = std::find_if(out.positions.begin(), out.positions.end(),
+                                     [&](const EchoedPosition& q) { return same(p, q); });
         if (it == out.positions.end())
             out.positions.push_back(std::move(p));
         else
@@ -152,12 +167,16 @@ NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
             // The inductance elements of that current, of which the coupling names one; their labels tell.
             std::pair<std::string, double> found;
             for (const Element& x : network.elements)
-                if (x.kind == ElementKind::inductance && x.left == d && (found.first.empty() || x.value > found.second)) found = {x.label(), x.value};
+                if (x.kind == ElementKind::inductance && x.left == d &&
+                    (found.first.empty() || x.value > found.second))
+                    found = {x.label(), x.value};
             return found;
         };
         const auto [name_a, value_a] = self(e.left);
         const auto [name_b, value_b] = self(e.right);
-        out.couplings.push_back({fmt::format("{}: {} and {}", e.name.substr(0, e.name.find('.')), name_a, name_b), e.value, e.value / std::sqrt(value_a * value_b)});
+        out.couplings.push_back(
+            {fmt::format("{}: {} and {}", e.name.substr(0, e.name.find('.')), name_a, name_b), e.value,
+             e.value / std::sqrt(value_a * value_b)});
     }
     return out;
 }
@@ -166,19 +185,25 @@ namespace {
 
 Dimension dimension(ElementKind kind) {
     switch (kind) {
-        case ElementKind::resistance: return Dimension::resistance;
-        case ElementKind::capacitance: return Dimension::capacitance;
+        case ElementKind::resistance:
+            return Dimension::resistance;
+        case ElementKind::capacitance:
+            return Dimension::capacitance;
         case ElementKind::conductance:
-        case ElementKind::transconductance: return Dimension::conductance;
+        case ElementKind::transconductance:
+            return Dimension::conductance;
         case ElementKind::inductance:
-        case ElementKind::mutual: return Dimension::inductance;
+        case ElementKind::mutual:
+            return Dimension::inductance;
     }
     return Dimension::number;
 }
 
 std::string branch_line(const EchoedBranch& b) {
     std::string values;
-    for (const EchoedValue& v : b.values) values += fmt::format("{}{} {}", values.empty() ? "" : ", ", v.key, engineering(v.value, dimension(v.kind)));
+    for (const EchoedValue& v : b.values)
+        values += fmt::format("{}{} {}", values.empty() ? "" : ", ", v.key,
+                              engineering(v.value, dimension(v.kind)));
     return fmt::format("  {} to {}: {}\n", b.from, b.to, values.empty() ? b.name : values);
 }
 
@@ -187,7 +212,8 @@ std::string numbers(const std::vector<int>& list) {
     for (size_t i = 0; i < list.size();) {
         size_t j = i;
         while (j + 1 < list.size() && list[j + 1] == list[j] + 1) ++j;
-        out += (out.empty() ? "" : ", ") + (j > i + 1 ? fmt::format("{} to {}", list[i], list[j]) : fmt::format("{}", list[i]));
+        out += (out.empty() ? "" : ", ") +
+               (j > i + 1 ? fmt::format("{} to {}", list[i], list[j]) : fmt::format("{}", list[i]));
         i = j > i + 1 ? j + 1 : i + 1;
     }
     return out;
@@ -196,22 +222,33 @@ std::string numbers(const std::vector<int>& list) {
 }  // namespace
 
 std::string network_text(const NetworkEcho& echo) {
-    std::string out = fmt::format("The network at \"{}\": what is joined to what (compare with the layout)\n", echo.point);
+    std::string out =
+        fmt::format("The network at \"{}\": what is joined to what (compare with the layout)\n", echo.point);
     for (const EchoedPosition& p : echo.positions) {
-        out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "", numbers(p.numbers), p.numbers.size() > 1 ? ", alike" : "");
+        out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "", numbers(p.numbers),
+                           p.numbers.size() > 1 ? ", alike" : "");
         for (const EchoedBranch& b : p.branches) out += branch_line(b);
-        out += fmt::format("  loop gate path, chip, Kelvin path: {}\n", engineering(p.gate_kelvin_loop_h, Dimension::inductance));
+        out += fmt::format("  loop gate path, chip, Kelvin path: {}\n",
+                           engineering(p.gate_kelvin_loop_h, Dimension::inductance));
     }
     out += "Shared\n";
     for (const EchoedBranch& b : echo.shared) out += branch_line(b);
-    out += fmt::format("  power loop: {}, with the positions side by side {}\n", engineering(echo.power_loop_h, Dimension::inductance), engineering(echo.power_loop_with_positions_h, Dimension::inductance));
+    out += fmt::format("  power loop: {}, with the positions side by side {}\n",
+                       engineering(echo.power_loop_h, Dimension::inductance),
+                       engineering(echo.power_loop_with_positions_h, Dimension::inductance));
     for (size_t k = 0; k < echo.neighbour_loop_h.size();) {
         size_t j = k;
-        while (j + 1 < echo.neighbour_loop_h.size() && echo.neighbour_loop_h[j + 1] == echo.neighbour_loop_h[k]) ++j;
-        out += fmt::format("  drain-source loop between neighbours {} and {}{}: {}\n", k + 1, k + 2, j > k ? fmt::format(", to {} and {}", j + 1, j + 2) : "", engineering(echo.neighbour_loop_h[k], Dimension::inductance));
+        while (j + 1 < echo.neighbour_loop_h.size() &&
+               echo.neighbour_loop_h[j + 1] == echo.neighbour_loop_h[k])
+            ++j;
+        out += fmt::format("  drain-source loop between neighbours {} and {}{}: {}\n", k + 1, k + 2,
+                           j > k ? fmt::format(", to {} and {}", j + 1, j + 2) : "",
+                           engineering(echo.neighbour_loop_h[k], Dimension::inductance));
         k = j + 1;
     }
-    for (const EchoedCoupling& c : echo.couplings) out += fmt::format("  {}: mutual inductance {} (coefficient {:.3g})\n", c.name, engineering(c.mutual_h, Dimension::inductance), c.coefficient);
+    for (const EchoedCoupling& c : echo.couplings)
+        out += fmt::format("  {}: mutual inductance {} (coefficient {:.3g})\n", c.name,
+                           engineering(c.mutual_h, Dimension::inductance), c.coefficient);
     return out + "\n";
 }
 

@@ -25,21 +25,31 @@ void TracedPencil::add(Tape& tape, Row& row, int column, const Traced& value, do
 
 namespace {
 
-// A pivot below these shares of the largest number in its row is not taken: the first where the column is algebraic, too (M has
-// nothing there), which keeps the natural states; the second where the choice is free.
+// A pivot below these shares of the largest number in its row is not taken: the first where the column is
+// algebraic, too (M has nothing there), which keeps the natural states; the second where the choice is free.
 constexpr double algebraic_threshold = 1e-4;
 constexpr double threshold = 0.1;
 
 class Eliminator {
   public:
-    Eliminator(Tape& tape, std::vector<TracedPencil::Row>& m, std::vector<TracedPencil::Row>& k, std::set<int>& rows, std::set<int>& columns,
-               std::vector<EliminationStep>& steps, bool swapped, const std::vector<std::string>& names)
-        : tape_(tape), m_(m), k_(k), rows_(rows), columns_(columns), steps_(steps), swapped_(swapped), names_(names) {
+    Eliminator(Tape& tape, std::vector<TracedPencil::Row>& m, std::vector<TracedPencil::Row>& k,
+               std::set<int>& rows, std::set<int>& columns, std::vector<EliminationStep>& steps, bool swapped,
+               const std::vector<std::string>& names)
+        : tape_(tape),
+          m_(m),
+          k_(k),
+          rows_(rows),
+          columns_(columns),
+          steps_(steps),
+          swapped_(swapped),
+          names_(names) {
         m_columns_.resize(names.size());
         k_columns_.resize(names.size());
         for (int p : rows_) {
-            for (const auto& [q, v] : m_[static_cast<size_t>(p)]) m_columns_[static_cast<size_t>(q)].insert(p);
-            for (const auto& [q, v] : k_[static_cast<size_t>(p)]) k_columns_[static_cast<size_t>(q)].insert(p);
+            for (const auto& [q, v] : m_[static_cast<size_t>(p)])
+                m_columns_[static_cast<size_t>(q)].insert(p);
+            for (const auto& [q, v] : k_[static_cast<size_t>(p)])
+                k_columns_[static_cast<size_t>(q)].insert(p);
         }
     }
 
@@ -59,8 +69,8 @@ class Eliminator {
     std::set<int>& k_column(int q) { return k_columns_[static_cast<size_t>(q)]; }
 
     /// target −= factor·source, without column `skip`.
-    void subtract(TracedPencil::Row& target, std::vector<std::set<int>>& columns, int target_index, const Traced& factor,
-                  const TracedPencil::Row& source, int skip) {
+    void subtract(TracedPencil::Row& target, std::vector<std::set<int>>& columns, int target_index,
+                  const Traced& factor, const TracedPencil::Row& source, int skip) {
         for (const auto& [j, value] : source) {
             if (j == skip) continue;
             auto [it, added] = target.try_emplace(j);
@@ -107,7 +117,8 @@ class Eliminator {
 
     [[noreturn]] void singular(int unknown) const {
         throw InputError({}, names_[static_cast<size_t>(unknown)],
-                         "nothing in the network determines this quantity; expected a resistance, inductance or capacitance that holds it");
+                         "nothing in the network determines this quantity; expected a resistance, inductance "
+                         "or capacitance that holds it");
     }
 
     struct Candidate {
@@ -133,7 +144,8 @@ class Eliminator {
                 const bool algebraic = m_column(q).empty();
                 const double size = std::abs(v.value) / largest;
                 if (size < (algebraic ? algebraic_threshold : threshold)) continue;
-                const double fill = static_cast<double>((k_column(q).size() + m_column(q).size() - 1) * (k(p).size() - 1));
+                const double fill =
+                    static_cast<double>((k_column(q).size() + m_column(q).size() - 1) * (k(p).size() - 1));
                 const Candidate candidate{p, q, algebraic, fill, size};
                 if (candidate.better_than(best)) best = candidate;
             }
@@ -153,7 +165,8 @@ class Eliminator {
             for (int p : k_column(q)) {
                 const double size = std::abs(k(p).at(q).value) / largest;
                 if (size < threshold) continue;
-                const double fill = static_cast<double>((k_column(q).size() - 1) * (k(p).size() + m(p).size() - 1));
+                const double fill =
+                    static_cast<double>((k_column(q).size() - 1) * (k(p).size() + m(p).size() - 1));
                 const Candidate candidate{p, q, true, fill, size};
                 if (candidate.better_than(best)) best = candidate;
             }
@@ -204,7 +217,8 @@ class Eliminator {
                 for (const auto& [q, v] : m(p)) {
                     const double size = std::abs(v.value) / largest;
                     if (size < threshold) continue;
-                    const double fill = static_cast<double>((m_column(q).size() - 1) * (m(p).size() + k(p).size() - 1));
+                    const double fill =
+                        static_cast<double>((m_column(q).size() - 1) * (m(p).size() + k(p).size() - 1));
                     const Candidate candidate{p, q, true, fill, size};
                     if (candidate.better_than(best)) best = candidate;
                 }
@@ -242,8 +256,10 @@ ReducedPencil snapshot(const TracedPencil& pencil, const std::set<int>& rows, co
     for (int q : out.kept) number[q] = static_cast<int>(number.size());
     int i = 0;
     for (int p : rows) {
-        for (const auto& [q, v] : pencil.e[static_cast<size_t>(p)]) out.e.push_back({i, number.at(q), v.slot});
-        for (const auto& [q, v] : pencil.a[static_cast<size_t>(p)]) out.a.push_back({i, number.at(q), v.slot});
+        for (const auto& [q, v] : pencil.e[static_cast<size_t>(p)])
+            out.e.push_back({i, number.at(q), v.slot});
+        for (const auto& [q, v] : pencil.a[static_cast<size_t>(p)])
+            out.a.push_back({i, number.at(q), v.slot});
         ++i;
     }
     return out;
@@ -268,7 +284,8 @@ PencilReduction reduce(Tape tape, TracedPencil pencil, const std::vector<std::st
     return out;
 }
 
-void PencilReduction::recover(const double* values, std::complex<double> lambda, std::complex<double>* x) const {
+void PencilReduction::recover(const double* values, std::complex<double> lambda,
+                              std::complex<double>* x) const {
     for (auto step = steps.rbegin(); step != steps.rend(); ++step) {
         std::complex<double> k = 0, m = 0;
         for (const auto& [j, slot] : step->k) k += values[slot] * x[j];

@@ -1,13 +1,14 @@
 // Exact reduction of a pencil λ·E·x = A·x to its finite, non-zero part, on traced numbers.
 //
-// Every network's E is singular: node groups without capacitance have no row in it, star points of inductors and loops of
-// capacitors bind the rest. Two moves, each leaving the pencil equivalent, remove that part (M is the matrix whose
-// zero rows and columns are removed, K the other):
+// Every network's E is singular: node groups without capacitance have no row in it, star points of inductors
+// and loops of capacitors bind the rest. Two moves, each leaving the pencil equivalent, remove that part (M
+// is the matrix whose zero rows and columns are removed, K the other):
 //   * M has a zero row p: K_p·x = 0 gives x_q by the others; x_q is substituted everywhere;
 //   * M has a zero column q: row p, in which x_q stands, says what x_q is; it is cleared from the other rows.
 // With M = E the infinite eigenvalues go, with M = A those that are zero by structure (trapped charge, closed
-// inductor loops). Where M is singular without a zero row or column, row operations make one. All decisions that a
-// number is zero are exact (tape.h), so the count of states needs no tolerance and depends on gm as it should.
+// inductor loops). Where M is singular without a zero row or column, row operations make one. All decisions
+// that a number is zero are exact (tape.h), so the count of states needs no tolerance and depends on gm as it
+// should.
 #pragma once
 
 #include <complex>
@@ -53,11 +54,13 @@ struct PencilReduction {
     int unknowns = 0;
     int structural_zeros = 0;
 
-    /// Fills in the eliminated unknowns of an eigenvector; x has `unknowns` entries, those of nonzero.kept given.
+    /// Fills in the eliminated unknowns of an eigenvector; x has `unknowns` entries, those of nonzero.kept
+    /// given.
     void recover(const double* values, std::complex<double> lambda, std::complex<double>* x) const;
 };
 
-/// Reduces. Throws InputError where the pencil is singular, with the unknown that nothing determines (`names`).
+/// Reduces. Throws InputError where the pencil is singular, with the unknown that nothing determines
+/// (`names`).
 PencilReduction reduce(Tape tape, TracedPencil pencil, const std::vector<std::string>& names);
 
 }  // namespace ringquell

@@ -108,7 +108,8 @@ double read_number(const Node& node, Dimension dimension, const std::string& pat
 /// An inductance in henries: a value, a shape (inductance.h), or a list of either in series.
 double read_inductance(const Node& node, const std::string& path, const ReadContext& context);
 
-/// A bead: sections, or one section, or a measured curve, fitted over `require.band` or else from 1 MHz to 100 MHz.
+/// A bead: sections, or one section, or a measured curve, fitted over `require.band` or else from 1 MHz to
+/// 100 MHz.
 Bead read_bead(const Node& node, const std::string& path, const ReadContext& context);
 
 /// Whole numbers, written as such.

@@ -9,8 +9,12 @@ namespace {
 // Keys stay in the order in which they are written.
 using Json = nlohmann::ordered_json;
 
-const char* edge_key(Edge edge) { return edge == Edge::turn_on ? "turn_on" : "turn_off"; }
-const char* complementary_key(Complementary c) { return c == Complementary::conducting ? "conducting" : "blocking"; }
+const char* edge_key(Edge edge) {
+    return edge == Edge::turn_on ? "turn_on" : "turn_off";
+}
+const char* complementary_key(Complementary c) {
+    return c == Complementary::conducting ? "conducting" : "blocking";
+}
 
 Json mode_json(const Mode& m) {
     return {{"kind", m.kind == ModeKind::common ? "common" : "differential"},
@@ -34,7 +38,11 @@ Json found_json(const CheckResult& result, const std::optional<FoundMode>& found
 }
 
 Json die_json(const DieValues& v) {
-    return {{"transconductance_s", v.transconductance_s}, {"output_conductance_s", v.output_conductance_s}, {"cgs_f", v.cgs_f}, {"cgd_f", v.cgd_f}, {"cds_f", v.cds_f}};
+    return {{"transconductance_s", v.transconductance_s},
+            {"output_conductance_s", v.output_conductance_s},
+            {"cgs_f", v.cgs_f},
+            {"cgd_f", v.cgd_f},
+            {"cds_f", v.cds_f}};
 }
 
 Json point_json(const PointResult& r, const Requirement& require) {
@@ -90,12 +98,15 @@ Json head(const CheckResult& result, const char* verb) {
     if (result.require.common_damping) require["common_damping"] = *result.require.common_damping;
     require["band_hz"] = {result.require.band_low_hz, result.require.band_high_hz};
     require["gate_resistance_limit_ohm"] = result.require.gate_resistance_limit_ohm;
-    return {{"ringquell", version}, {"verb", verb}, {"title", result.title}, {"verdict", verdict_name(result.verdict)}, {"positions", result.positions}, {"requirement", require}};
+    return {{"ringquell", version},          {"verb", verb},
+            {"title", result.title},         {"verdict", verdict_name(result.verdict)},
+            {"positions", result.positions}, {"requirement", require}};
 }
 
 void add_sizing(Json& out, const CheckResult& result) {
     out["gate_resistance"] = Json::object();
-    for (const auto& [edge, s] : result.gate_resistance) out["gate_resistance"][edge_key(edge)] = sizing_json(s, result);
+    for (const auto& [edge, s] : result.gate_resistance)
+        out["gate_resistance"][edge_key(edge)] = sizing_json(s, result);
 }
 
 void add_warnings(Json& out, const CheckResult& result) {
@@ -110,12 +121,16 @@ namespace {
 
 const char* kind_key(ElementKind kind) {
     switch (kind) {
-        case ElementKind::resistance: return "ohm";
-        case ElementKind::capacitance: return "f";
+        case ElementKind::resistance:
+            return "ohm";
+        case ElementKind::capacitance:
+            return "f";
         case ElementKind::conductance:
-        case ElementKind::transconductance: return "s";
+        case ElementKind::transconductance:
+            return "s";
         case ElementKind::inductance:
-        case ElementKind::mutual: return "h";
+        case ElementKind::mutual:
+            return "h";
     }
     return "";
 }
@@ -124,7 +139,8 @@ Json branches_json(const std::vector<EchoedBranch>& branches) {
     Json out = Json::array();
     for (const EchoedBranch& b : branches) {
         Json values = Json::array();
-        for (const EchoedValue& v : b.values) values.push_back({{"key", v.key}, {"value", v.value}, {"unit", kind_key(v.kind)}});
+        for (const EchoedValue& v : b.values)
+            values.push_back({{"key", v.key}, {"value", v.value}, {"unit", kind_key(v.kind)}});
         out.push_back({{"name", b.name}, {"from", b.from}, {"to", b.to}, {"values", values}});
     }
     return out;
@@ -133,8 +149,11 @@ Json branches_json(const std::vector<EchoedBranch>& branches) {
 Json echo_json(const NetworkEcho& echo) {
     Json positions = Json::array(), couplings = Json::array();
     for (const EchoedPosition& p : echo.positions)
-        positions.push_back({{"positions", p.numbers}, {"gate_kelvin_loop_h", p.gate_kelvin_loop_h}, {"branches", branches_json(p.branches)}});
-    for (const EchoedCoupling& c : echo.couplings) couplings.push_back({{"name", c.name}, {"mutual_h", c.mutual_h}, {"coefficient", c.coefficient}});
+        positions.push_back({{"positions", p.numbers},
+                             {"gate_kelvin_loop_h", p.gate_kelvin_loop_h},
+                             {"branches", branches_json(p.branches)}});
+    for (const EchoedCoupling& c : echo.couplings)
+        couplings.push_back({{"name", c.name}, {"mutual_h", c.mutual_h}, {"coefficient", c.coefficient}});
     return {{"point", echo.point},
             {"positions", positions},
             {"shared", branches_json(echo.shared)},
@@ -159,7 +178,8 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
                                   {"kind", g.mode.kind == ModeKind::common ? "common" : "differential"},
                                   {"natural_frequency_hz", g.mode.natural_frequency_hz()},
                                   {"in_band", in_band(g.mode, result.require)}});
-    out["worst"] = {{"differential", found_json(result, result.worst_differential)}, {"common", found_json(result, result.worst_common)}};
+    out["worst"] = {{"differential", found_json(result, result.worst_differential)},
+                    {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
     out["condition"] = result.condition;
     if (echo) out["network"] = echo_json(*echo);

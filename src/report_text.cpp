@@ -10,8 +10,10 @@ namespace ringquell {
 const char* const version = "0.1.0";
 
 const char* const caution =
-    "This is a small-signal screening of lumped elements. It replaces neither measurement nor licensed practice. A DC link can kill and a\n"
-    "failing device can burst: follow local codes, discharge and verify before you touch, and start with current limit and shields.\n";
+    "This is a small-signal screening of lumped elements. It replaces neither measurement nor licensed "
+    "practice. A DC link can kill and a\n"
+    "failing device can burst: follow local codes, discharge and verify before you touch, and start with "
+    "current limit and shields.\n";
 
 namespace {
 
@@ -20,41 +22,57 @@ std::string upper(std::string text) {
     return text;
 }
 
-std::string damping(double ratio) { return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio); }
+std::string damping(double ratio) {
+    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
+}
 
-std::string frequency(double hz) { return engineering(hz, Dimension::frequency, 4); }
+std::string frequency(double hz) {
+    return engineering(hz, Dimension::frequency, 4);
+}
 /// Two digits where parts vary by tens of per cent.
-std::string rough(double ohm) { return engineering(ohm, Dimension::resistance, 2); }
+std::string rough(double ohm) {
+    return engineering(ohm, Dimension::resistance, 2);
+}
 /// A lower end must not be rounded down, nor an upper end up: 10.35 ohm is at least "11".
 std::string rough_up(double ohm) {
     if (ohm <= 0) return "0 ohm";
     const double scale = std::pow(10.0, std::floor(std::log10(ohm)) - 1);
     return rough(std::ceil(ohm / scale - 1e-9) * scale);
 }
-const char* edge_word(Edge edge) { return edge == Edge::turn_on ? "turn-on" : "turn-off"; }
+const char* edge_word(Edge edge) {
+    return edge == Edge::turn_on ? "turn-on" : "turn-off";
+}
 
 std::string place(const OperatingPoint& p) {
-    return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge), engineering(p.vds_v, Dimension::voltage, 3),
-                       engineering(p.current_a, Dimension::current, 3), p.complementary == Complementary::conducting ? "conducting" : "blocking");
+    return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge),
+                       engineering(p.vds_v, Dimension::voltage, 3),
+                       engineering(p.current_a, Dimension::current, 3),
+                       p.complementary == Complementary::conducting ? "conducting" : "blocking");
 }
 
 std::string requirement_line(const Requirement& r) {
-    const std::string common = r.common_damping ? fmt::format("common modes at least {}", damping(*r.common_damping)) : "common modes only reported";
-    return fmt::format("damping ratio of differential modes at least {}, {}, {} to {}; nothing may grow at any frequency", damping(r.differential_damping), common,
-                       frequency(r.band_low_hz), frequency(r.band_high_hz));
+    const std::string common = r.common_damping
+                                   ? fmt::format("common modes at least {}", damping(*r.common_damping))
+                                   : "common modes only reported";
+    return fmt::format(
+        "damping ratio of differential modes at least {}, {}, {} to {}; nothing may grow at any frequency",
+        damping(r.differential_damping), common, frequency(r.band_low_hz), frequency(r.band_high_hz));
 }
 
 std::string mode_lines(const CheckResult& result, const FoundMode& m, const char* kind) {
     const OperatingPoint& p = result.points[m.point].point;
-    std::string out = fmt::format("Worst {} mode: damping ratio {}, {} (rings at {})\n  at {}\n", kind, damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
+    std::string out = fmt::format("Worst {} mode: damping ratio {}, {} (rings at {})\n  at {}\n", kind,
+                                  damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
                                   frequency(m.mode.ringing_frequency_hz()), place(p));
     if (m.mode.multiplicity > 1) out += fmt::format("  {} equal modes of this kind.", m.mode.multiplicity);
     if (m.mode.mixed()) out += fmt::format("  Mixed: common share {:.2f}.", m.mode.common_share);
     const std::string lead = out.back() == '\n' ? "  " : " ";
     if (m.fed_by_gain())
-        out += fmt::format("{}Fed by the devices' gain, which takes {} from its damping.\n", lead, damping(-m.damping_by_gain));
+        out += fmt::format("{}Fed by the devices' gain, which takes {} from its damping.\n", lead,
+                           damping(-m.damping_by_gain));
     else if (m.damping_by_gain < 0)
-        out += fmt::format("{}The loops' own ringing; the devices' gain takes only {} from its damping.\n", lead, damping(-m.damping_by_gain));
+        out += fmt::format("{}The loops' own ringing; the devices' gain takes only {} from its damping.\n",
+                           lead, damping(-m.damping_by_gain));
     else
         out += fmt::format("{}The loops' own ringing; the devices' gain does not feed it.\n", lead);
     return out;
@@ -63,39 +81,53 @@ std::string mode_lines(const CheckResult& result, const FoundMode& m, const char
 std::string bounded(const Window& w) {
     const auto side = [](Bound b, const std::string& point) {
         if (b == Bound::limit) return std::string("the range searched");
-        const char* word = b == Bound::damping ? "damping" : b == Bound::band ? "a mode at the band's edge" : b == Bound::growth ? "growth" : "a mode's change of kind";
+        const char* word = b == Bound::damping  ? "damping"
+                           : b == Bound::band   ? "a mode at the band's edge"
+                           : b == Bound::growth ? "growth"
+                                                : "a mode's change of kind";
         return point.empty() ? std::string(word) : fmt::format("{} at \"{}\"", word, point);
     };
-    return fmt::format("{:.6g} to {:.6g} ohm (below: {}; above: {})", w.low, w.high, side(w.low_bound, w.low_point), side(w.high_bound, w.high_point));
+    return fmt::format("{:.6g} to {:.6g} ohm (below: {}; above: {})", w.low, w.high,
+                       side(w.low_bound, w.low_point), side(w.high_bound, w.high_point));
 }
 
 std::string fitted(const EdgeSizing& s) {
-    if (s.fitted_lowest_ohm == s.fitted_highest_ohm) return engineering(s.fitted_lowest_ohm, Dimension::resistance, 4);
-    return fmt::format("{} to {}", engineering(s.fitted_lowest_ohm, Dimension::resistance, 4), engineering(s.fitted_highest_ohm, Dimension::resistance, 4));
+    if (s.fitted_lowest_ohm == s.fitted_highest_ohm)
+        return engineering(s.fitted_lowest_ohm, Dimension::resistance, 4);
+    return fmt::format("{} to {}", engineering(s.fitted_lowest_ohm, Dimension::resistance, 4),
+                       engineering(s.fitted_highest_ohm, Dimension::resistance, 4));
 }
 
 std::string sizing_lines(const CheckResult& result) {
     std::string out;
     for (const auto& [edge, s] : result.gate_resistance) {
-        out += fmt::format("Gate resistor for {} ({}): fitted {}", edge_word(edge), s.acceptable.key, fitted(s));
+        out +=
+            fmt::format("Gate resistor for {} ({}): fitted {}", edge_word(edge), s.acceptable.key, fitted(s));
         if (!s.minimum_ohm) {
-            out += fmt::format("; no value up to {} is acceptable\n", rough(result.require.gate_resistance_limit_ohm));
+            out += fmt::format("; no value up to {} is acceptable\n",
+                               rough(result.require.gate_resistance_limit_ohm));
             continue;
         }
         out += fmt::format(", least acceptable {}", rough_up(*s.minimum_ohm));
         if (s.preferred_ohm)
-            out += fmt::format(", preferred {} (E24, 30 % margin)\n", engineering(*s.preferred_ohm, Dimension::resistance, 3));
+            out += fmt::format(", preferred {} (E24, 30 % margin)\n",
+                               engineering(*s.preferred_ohm, Dimension::resistance, 3));
         else
             out += "; no E24 value has 30 % margin to both ends\n";
         for (const Window& w : s.acceptable.windows) out += fmt::format("  acceptable {}\n", bounded(w));
         if (s.fails_with_preferred) {
             const FoundMode& m = *s.fails_with_preferred;
-            out += fmt::format("  but with {} a {} mode still fails: damping ratio {}, {}, at \"{}\"\n", engineering(*s.preferred_ohm, Dimension::resistance, 3),
-                               m.mode.kind == ModeKind::common ? "common" : "differential", damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
+            out += fmt::format("  but with {} a {} mode still fails: damping ratio {}, {}, at \"{}\"\n",
+                               engineering(*s.preferred_ohm, Dimension::resistance, 3),
+                               m.mode.kind == ModeKind::common ? "common" : "differential",
+                               damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
                                result.points[m.point].point.name);
         }
         if (!s.acceptable.complete)
-            out += fmt::format("  Found by adaptive sampling ({} evaluations) of an uneven layout: a narrow window may have been missed.\n", s.acceptable.evaluations);
+            out += fmt::format(
+                "  Found by adaptive sampling ({} evaluations) of an uneven layout: a narrow window may have "
+                "been missed.\n",
+                s.acceptable.evaluations);
     }
     return out;
 }
@@ -113,7 +145,9 @@ std::string advice(const CheckResult& result) {
     for (const auto& [edge, s] : result.gate_resistance) {
         if (fitted_passes(s)) continue;
         if (s.preferred_ohm && s.passes_with_preferred)
-            fit.push_back(fmt::format("{} for {} as {}", engineering(*s.preferred_ohm, Dimension::resistance, 3), edge_word(edge), s.acceptable.key));
+            fit.push_back(fmt::format("{} for {} as {}",
+                                      engineering(*s.preferred_ohm, Dimension::resistance, 3),
+                                      edge_word(edge), s.acceptable.key));
         else if (s.preferred_ohm)
             common.push_back(edge_word(edge));
         else
@@ -122,20 +156,28 @@ std::string advice(const CheckResult& result) {
     std::string out;
     if (!fit.empty()) out += fmt::format("fit {} at every position", fmt::join(fit, " and "));
     if (!hopeless.empty())
-        out += fmt::format("{}no gate resistor alone passes for {}: add a ferrite bead, or shorten the loop through gates and sources", out.empty() ? "" : "; ", fmt::join(hopeless, " and "));
-    if (!common.empty()) out += fmt::format("{}no gate resistor alone passes for {}: a mode named above fails all the same", out.empty() ? "" : "; ", fmt::join(common, " and "));
+        out += fmt::format(
+            "{}no gate resistor alone passes for {}: add a ferrite bead, or shorten the loop through gates "
+            "and sources",
+            out.empty() ? "" : "; ", fmt::join(hopeless, " and "));
+    if (!common.empty())
+        out += fmt::format("{}no gate resistor alone passes for {}: a mode named above fails all the same",
+                           out.empty() ? "" : "; ", fmt::join(common, " and "));
     if (!out.empty()) return fmt::format("What to do: {}.\n", out);
-    if (result.verdict == Verdict::pass) return "What to do: nothing on paper; confirm by measurement at the worst point.\n";
+    if (result.verdict == Verdict::pass)
+        return "What to do: nothing on paper; confirm by measurement at the worst point.\n";
     if (result.worst_common && misses(result.worst_common->mode, result.require))
-        return "What to do: no gate resistor alone passes, because a common mode fails: look at the driver's and the power loop's inductance, bypass and DC link.\n";
+        return "What to do: no gate resistor alone passes, because a common mode fails: look at the driver's "
+               "and the power loop's inductance, bypass and DC link.\n";
     return "What to do: see the growing modes above; no gate resistor alone passes.\n";
 }
 
 }  // namespace
 
 std::string check_text(const CheckResult& result, bool quiet) {
-    std::string out = fmt::format("{}: {}{} positions, {} operating points\n", upper(verdict_name(result.verdict)), result.title.empty() ? "" : result.title + "; ", result.positions,
-                                  result.points.size());
+    std::string out =
+        fmt::format("{}: {}{} positions, {} operating points\n", upper(verdict_name(result.verdict)),
+                    result.title.empty() ? "" : result.title + "; ", result.positions, result.points.size());
     if (quiet) return out;
     out += fmt::format("Required: {}\n", requirement_line(result.require));
     if (!result.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n", result.undecided_reason);
@@ -154,9 +196,13 @@ std::string check_text(const CheckResult& result, bool quiet) {
         const FoundMode* fastest = &result.growing.front();
         for (const FoundMode& g : result.growing)
             if (g.mode.eigenvalue.real() > fastest->mode.eigenvalue.real()) fastest = &g;
-        out += fmt::format("Growing: {} {} over the path; the fastest doubles in {}, {} at \"{}\"{}\n", result.growing.size(), result.growing.size() == 1 ? "mode" : "modes (counted at each point)",
+        out += fmt::format("Growing: {} {} over the path; the fastest doubles in {}, {} at \"{}\"{}\n",
+                           result.growing.size(),
+                           result.growing.size() == 1 ? "mode" : "modes (counted at each point)",
                            engineering(std::log(2.0) / fastest->mode.eigenvalue.real(), Dimension::time, 2),
-                           fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz()) : "without oscillating,", result.points[fastest->point].point.name,
+                           fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz())
+                                                      : "without oscillating,",
+                           result.points[fastest->point].point.name,
                            in_band(fastest->mode, result.require) ? "" : " (outside the band)");
     }
     out += "\n" + sizing_lines(result) + advice(result);
@@ -176,19 +222,28 @@ std::string size_text(const CheckResult& result, bool quiet) {
 std::string points_text(const CheckResult& result) {
     std::string out = "Operating points and the device values used\n";
     for (const PointResult& r : result.points) {
-        out += fmt::format("{}{}, {}\n", place(r.point), r.point.judged ? "" : " (shown, not judged)", engineering(r.point.junction_temperature_degc, Dimension::temperature, 4));
+        out += fmt::format("{}{}, {}\n", place(r.point), r.point.judged ? "" : " (shown, not judged)",
+                           engineering(r.point.junction_temperature_degc, Dimension::temperature, 4));
         for (size_t i = 0; i < r.point.devices.size(); ++i) {
             const DeviceValues& d = r.point.devices[i];
             const auto die = [&](const char* name, const DieValues& v) {
-                return fmt::format("  {}{}: gm {}, gds {}, cgs {}, cgd {}, cds {}\n", r.point.devices.size() > 1 ? fmt::format("position {} ", i + 1) : "", name,
-                                   engineering(v.transconductance_s, Dimension::conductance), engineering(v.output_conductance_s, Dimension::conductance), engineering(v.cgs_f, Dimension::capacitance),
-                                   engineering(v.cgd_f, Dimension::capacitance), engineering(v.cds_f, Dimension::capacitance));
+                return fmt::format("  {}{}: gm {}, gds {}, cgs {}, cgd {}, cds {}\n",
+                                   r.point.devices.size() > 1 ? fmt::format("position {} ", i + 1) : "", name,
+                                   engineering(v.transconductance_s, Dimension::conductance),
+                                   engineering(v.output_conductance_s, Dimension::conductance),
+                                   engineering(v.cgs_f, Dimension::capacitance),
+                                   engineering(v.cgd_f, Dimension::capacitance),
+                                   engineering(v.cds_f, Dimension::capacitance));
             };
             out += die("MOSFET", d.mosfet);
             if (!(d.jfet == DieValues{})) out += die("JFET", d.jfet);
             if (d.solved)
-                out += fmt::format("    current {}, gate voltage {}{}\n", engineering(d.current_a, Dimension::current), engineering(d.gate_voltage_v, Dimension::voltage),
-                                   d.jfet == DieValues{} ? "" : fmt::format(", inner node {}", engineering(d.inner_voltage_v, Dimension::voltage)));
+                out += fmt::format(
+                    "    current {}, gate voltage {}{}\n", engineering(d.current_a, Dimension::current),
+                    engineering(d.gate_voltage_v, Dimension::voltage),
+                    d.jfet == DieValues{}
+                        ? ""
+                        : fmt::format(", inner node {}", engineering(d.inner_voltage_v, Dimension::voltage)));
         }
     }
     return out + "\n";

@@ -7,9 +7,11 @@
 
 namespace ringquell {
 
-/// From the case alone: couplings and chokes the wrong way round, gate-source capacitance without resistance, three leads.
+/// From the case alone: couplings and chokes the wrong way round, gate-source capacitance without resistance,
+/// three leads.
 std::vector<Warning> layout_warnings(const Case& input);
-/// From the result: a failing mode above 300 MHz whose loop has no loss; a fitted value close to the end of its window.
+/// From the result: a failing mode above 300 MHz whose loop has no loss; a fitted value close to the end of
+/// its window.
 std::vector<Warning> result_warnings(const Case& input, const CheckResult& result);
 
 }  // namespace ringquell

@@ -8,7 +8,8 @@ namespace ringquell {
 
 double damping_change(std::complex<double> eigenvalue, std::complex<double> change) {
     const double size = std::abs(eigenvalue);
-    return -change.real() / size + eigenvalue.real() * (std::conj(eigenvalue) * change).real() / (size * size * size);
+    return -change.real() / size +
+           eigenvalue.real() * (std::conj(eigenvalue) * change).real() / (size * size * size);
 }
 
 ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue, const Case& input) {
@@ -26,21 +27,26 @@ ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue, 
         ElementShare share;
         share.key = element.label();
         share.kind = element.reciprocal ? ElementKind::resistance : element.kind;
-        share.value = element.reciprocal ? 1 / (element.scale * element.value) : element.value / element.scale;
+        share.value =
+            element.reciprocal ? 1 / (element.scale * element.value) : element.value / element.scale;
         const double product = (std::conj(along(element.left)) * along(element.right)).real();
         if (element.in_e())
-            share.energy_share = element.value * natural * product * (element.kind == ElementKind::mutual ? 2 : 1) / energy;
+            share.energy_share =
+                element.value * natural * product * (element.kind == ElementKind::mutual ? 2 : 1) / energy;
         else
             share.damping_share = element.value * product / scale;
-        std::complex<double> change = derivative(out.pair, element) * element.value;  // dλ/d ln(stamped value)
+        std::complex<double> change =
+            derivative(out.pair, element) * element.value;  // dλ/d ln(stamped value)
         if (element.reciprocal) change = -change;
         if (element.kind == ElementKind::inductance) {
-            // M = k·√(La·Lb): a coupling by coefficient grows with half the relative change of each of its inductances.
+            // M = k·√(La·Lb): a coupling by coefficient grows with half the relative change of each of its
+            // inductances.
             for (const Element& m : network.elements) {
                 if (m.kind != ElementKind::mutual || !m.name.starts_with("couplings[")) continue;
                 const size_t index = std::stoul(m.name.substr(10)) - 1;
                 if (!input.couplings[index].coefficient) continue;
-                const double halves = (m.left == element.left ? 0.5 : 0.0) + (m.right == element.left ? 0.5 : 0.0);
+                const double halves =
+                    (m.left == element.left ? 0.5 : 0.0) + (m.right == element.left ? 0.5 : 0.0);
                 if (halves != 0) change += halves * derivative(out.pair, m) * m.value;
             }
         }

@@ -9,8 +9,8 @@ namespace ringquell {
 
 class SmallEigen {
   public:
-    /// All eigenvalues of a (n × n), balanced by powers of two. `with_vectors`: eigenvector() will be asked. Throws
-    /// NumericalError where the QR iteration does not converge.
+    /// All eigenvalues of a (n × n), balanced by powers of two. `with_vectors`: eigenvector() will be asked.
+    /// Throws NumericalError where the QR iteration does not converge.
     void compute(const Eigen::MatrixXd& a, bool with_vectors);
     const std::vector<std::complex<double>>& eigenvalues() const { return eigenvalues_; }
     /// A unit eigenvector to a computed eigenvalue; O(n²). Of a multiple eigenvalue, any in its space.

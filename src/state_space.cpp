@@ -21,7 +21,8 @@ struct Reducer::Structure {
     std::vector<Place> elements;
     std::vector<std::string> names;
     size_t constants;
-    // What the tape took for structure: values that were zero or one, and the first value that each was equal to.
+    // What the tape took for structure: values that were zero or one, and the first value that each was equal
+    // to.
     static constexpr int zero = -1, one = -2;
     std::vector<int> equal_to;
 
@@ -30,24 +31,30 @@ struct Reducer::Structure {
         for (const Unknown& u : network.unknowns) names.push_back(u.name);
         const std::vector<double> values = element_values(network);
         for (size_t i = 0; i < values.size(); ++i) {
-            const auto first = std::find(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(i), values[i]);
-            equal_to.push_back(values[i] == 0 ? zero : values[i] == 1 ? one : static_cast<int>(first - values.begin()));
+            const auto first =
+                std::find(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(i), values[i]);
+            equal_to.push_back(values[i] == 0   ? zero
+                               : values[i] == 1 ? one
+                                                : static_cast<int>(first - values.begin()));
         }
     }
     bool holds_for(const double* values) const {
         for (size_t i = 0; i < equal_to.size(); ++i) {
             const bool is_zero = values[i] == 0;
             if (is_zero != (equal_to[i] == zero)) return false;
-            if (equal_to[i] == one ? values[i] != 1 : !is_zero && values[i] != values[equal_to[i]]) return false;
+            if (equal_to[i] == one ? values[i] != 1 : !is_zero && values[i] != values[equal_to[i]])
+                return false;
         }
         return true;
     }
     bool fits(const Network& network) const {
-        if (network.elements.size() != elements.size() || network.unknowns.size() != names.size() || network.constant.size() != constants)
+        if (network.elements.size() != elements.size() || network.unknowns.size() != names.size() ||
+            network.constant.size() != constants)
             return false;
         for (size_t i = 0; i < elements.size(); ++i) {
             const Element& e = network.elements[i];
-            if (e.kind != elements[i].kind || e.left != elements[i].left || e.right != elements[i].right) return false;
+            if (e.kind != elements[i].kind || e.left != elements[i].left || e.right != elements[i].right)
+                return false;
         }
         for (size_t i = 0; i < names.size(); ++i)
             if (network.unknowns[i].name != names[i]) return false;
@@ -84,7 +91,8 @@ Reducer::Reducer(const Network& network) : structure_(std::make_unique<Structure
                     TracedPencil::add(tape, matrix[static_cast<size_t>(j)], i, inputs[k], sign * a * b);
             }
     }
-    reduction_ = std::make_unique<PencilReduction>(reduce(std::move(tape), std::move(pencil), structure_->names));
+    reduction_ =
+        std::make_unique<PencilReduction>(reduce(std::move(tape), std::move(pencil), structure_->names));
     values_.resize(reduction_->tape.size());
     values_[network.elements.size()] = 1;
     values_[network.elements.size() + 1] = -1;
@@ -93,26 +101,39 @@ Reducer::~Reducer() = default;
 Reducer::Reducer(Reducer&&) noexcept = default;
 Reducer& Reducer::operator=(Reducer&&) noexcept = default;
 
-bool Reducer::fits(const Network& network) const { return structure_->fits(network); }
-bool Reducer::holds_for(const double* values) const { return structure_->holds_for(values); }
-int Reducer::structural_zeros() const { return reduction_->structural_zeros; }
-int Reducer::unknowns() const { return reduction_->unknowns; }
+bool Reducer::fits(const Network& network) const {
+    return structure_->fits(network);
+}
+bool Reducer::holds_for(const double* values) const {
+    return structure_->holds_for(values);
+}
+int Reducer::structural_zeros() const {
+    return reduction_->structural_zeros;
+}
+int Reducer::unknowns() const {
+    return reduction_->unknowns;
+}
 
-void Reducer::evaluate(const Network& network) { evaluate(element_values(network).data()); }
+void Reducer::evaluate(const Network& network) {
+    evaluate(element_values(network).data());
+}
 
 void Reducer::evaluate(const double* values) {
     std::copy(values, values + structure_->elements.size(), values_.begin());
     reduction_->tape.run(values_.data());
     condition_ = explicit_form(reduction_->nonzero, values_.data(), e_, a_);
     if (!(condition_ <= largest_condition) || !a_.allFinite())
-        throw NumericalError(fmt::format("the elimination of the algebraic part is ill conditioned ({:.1e}, more than {:.0e}): values of very "
-                                         "different size stand in one loop, and the damping cannot be told from rounding",
-                                         condition_, largest_condition));
+        throw NumericalError(
+            fmt::format("the elimination of the algebraic part is ill conditioned ({:.1e}, more than "
+                        "{:.0e}): values of very "
+                        "different size stand in one loop, and the damping cannot be told from rounding",
+                        condition_, largest_condition));
 }
 
 Eigen::VectorXcd Reducer::full_vector(std::complex<double> lambda, const Eigen::VectorXcd& reduced) const {
     Eigen::VectorXcd x = Eigen::VectorXcd::Zero(reduction_->unknowns);
-    for (size_t i = 0; i < reduction_->nonzero.kept.size(); ++i) x[reduction_->nonzero.kept[i]] = reduced[static_cast<Eigen::Index>(i)];
+    for (size_t i = 0; i < reduction_->nonzero.kept.size(); ++i)
+        x[reduction_->nonzero.kept[i]] = reduced[static_cast<Eigen::Index>(i)];
     reduction_->recover(values_.data(), lambda, x.data());
     return x;
 }
@@ -122,7 +143,8 @@ StateSpace Reducer::state_space() const {
     Eigen::MatrixXd e;
     out.condition = explicit_form(reduction_->finite, values_.data(), e, out.a);
     if (!(out.condition <= largest_condition))
-        throw NumericalError(fmt::format("the explicit form is ill conditioned ({:.1e}, more than {:.0e})", out.condition, largest_condition));
+        throw NumericalError(fmt::format("the explicit form is ill conditioned ({:.1e}, more than {:.0e})",
+                                         out.condition, largest_condition));
     out.a *= natural;
     for (int i : reduction_->finite.kept) out.states.push_back(structure_->names[static_cast<size_t>(i)]);
     out.structural_zeros = reduction_->structural_zeros;

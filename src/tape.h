@@ -1,10 +1,11 @@
 // Arithmetic that is recorded once and repeated on other values.
 //
-// The elimination of a network's algebraic part is the same sequence of operations at every operating point and for
-// every sample. It is therefore done once on `Traced` numbers, which write each operation on a `Tape`; afterwards
-// Tape::run repeats it as straight-line code. A traced number also carries its image in the field of integers modulo the
-// prime 2^61 − 1, where every element value is a fixed random residue. An expression that is zero there is zero
-// identically (the chance of an accident is n/2^61, Schwartz and Zippel), so ranks are decided exactly, without a tolerance.
+// The elimination of a network's algebraic part is the same sequence of operations at every operating point
+// and for every sample. It is therefore done once on `Traced` numbers, which write each operation on a
+// `Tape`; afterwards Tape::run repeats it as straight-line code. A traced number also carries its image in
+// the field of integers modulo the prime 2^61 − 1, where every element value is a fixed random residue. An
+// expression that is zero there is zero identically (the chance of an accident is n/2^61, Schwartz and
+// Zippel), so ranks are decided exactly, without a tolerance.
 #pragma once
 
 #include <cstddef>
@@ -22,7 +23,8 @@ struct Traced {
 
 class Tape {
   public:
-    /// A new input with its value; equal values have equal residues, so that what cancels for equal parts is known to.
+    /// A new input with its value; equal values have equal residues, so that what cancels for equal parts is
+    /// known to.
     Traced input(double value);
     Traced negative(const Traced& a);
     Traced add(const Traced& a, const Traced& b);
@@ -39,12 +41,24 @@ class Tape {
         T* out = values + inputs_;
         for (const Instruction& i : code_) {
             switch (i.op) {
-                case Op::negative: *out = -values[i.a]; break;
-                case Op::add: *out = values[i.a] + values[i.b]; break;
-                case Op::multiply: *out = values[i.a] * values[i.b]; break;
-                case Op::divide: *out = values[i.a] / values[i.b]; break;
-                case Op::subtract_product: *out = values[i.a] - values[i.b] * values[i.c]; break;
-                case Op::negative_product: *out = -(values[i.b] * values[i.c]); break;
+                case Op::negative:
+                    *out = -values[i.a];
+                    break;
+                case Op::add:
+                    *out = values[i.a] + values[i.b];
+                    break;
+                case Op::multiply:
+                    *out = values[i.a] * values[i.b];
+                    break;
+                case Op::divide:
+                    *out = values[i.a] / values[i.b];
+                    break;
+                case Op::subtract_product:
+                    *out = values[i.a] - values[i.b] * values[i.c];
+                    break;
+                case Op::negative_product:
+                    *out = -(values[i.b] * values[i.c]);
+                    break;
             }
             ++out;
         }
@@ -56,7 +70,8 @@ class Tape {
         Op op;
         int a, b, c;
     };
-    Traced record(Op op, const Traced& a, const Traced& b, const Traced& c, double value, std::uint64_t residue);
+    Traced record(Op op, const Traced& a, const Traced& b, const Traced& c, double value,
+                  std::uint64_t residue);
     int inputs_ = 0;
     std::vector<Instruction> code_;
 };

@@ -18,7 +18,8 @@ bool is_shared(const std::string& key) {
 
 /// Does the number change the devices' values at a point, so that the path has to be walked again?
 bool changes_path(const std::string& key) {
-    return key.starts_with("device") || key.starts_with("operation") || key.find("complementary") != std::string::npos || key.find(".bead") != std::string::npos ||
+    return key.starts_with("device") || key.starts_with("operation") ||
+           key.find("complementary") != std::string::npos || key.find(".bead") != std::string::npos ||
            key.starts_with("gate_path.resistor");
 }
 
@@ -72,16 +73,23 @@ class Movable {
 double default_top(Dimension dimension, double now, const Requirement& require) {
     if (now > 0) return 10 * now;
     switch (dimension) {
-        case Dimension::inductance: return 100e-9;
-        case Dimension::capacitance: return 10e-9;
-        case Dimension::resistance: return require.gate_resistance_limit_ohm;
-        case Dimension::conductance: return 10;
-        default: return 1;
+        case Dimension::inductance:
+            return 100e-9;
+        case Dimension::capacitance:
+            return 10e-9;
+        case Dimension::resistance:
+            return require.gate_resistance_limit_ohm;
+        case Dimension::conductance:
+            return 10;
+        default:
+            return 1;
     }
 }
 
-/// All values in [from, to] at which this point's modes can bound a window; empty optional where the key is not of rank one.
-std::optional<std::vector<double>> candidates(Movable& movable, const std::string& key, size_t point, bool common_too, double from, double to) {
+/// All values in [from, to] at which this point's modes can bound a window; empty optional where the key is
+/// not of rank one.
+std::optional<std::vector<double>> candidates(Movable& movable, const std::string& key, size_t point,
+                                              bool common_too, double from, double to) {
     const Case& input = movable.input();
     if (!movable.alike(point)) return std::nullopt;
     movable.set(to != 0 ? to : 1);  // an element that is zero now must be there
@@ -98,21 +106,31 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
             found = i;
         }
         if (found == network.elements.size()) {
-            // A shared part is in no differential block, and the other edge's part not in this network: it moves nothing here.
+            // A shared part is in no differential block, and the other edge's part not in this network: it
+            // moves nothing here.
             bool known = is_shared(key) && block == Block::differential;
-            known = known || key.starts_with("driver.pull_") || key.starts_with("driver.bypass") || key.starts_with("driver.turn_off_bypass") || key.find("complementary") != std::string::npos;
+            known = known || key.starts_with("driver.pull_") || key.starts_with("driver.bypass") ||
+                    key.starts_with("driver.turn_off_bypass") ||
+                    key.find("complementary") != std::string::npos;
             if (!known) return std::nullopt;
             continue;
         }
         const Element& e = network.elements[found];
         if (e.kind == ElementKind::mutual) return std::nullopt;
         const double value = e.reciprocal ? 1 / (e.scale * e.value) : e.value / e.scale;
-        if (std::abs(value - to) > 1e-12 * std::abs(to)) return std::nullopt;  // the network does not take the key as it is
+        if (std::abs(value - to) > 1e-12 * std::abs(to))
+            return std::nullopt;  // the network does not take the key as it is
         for (const Element& m : network.elements)
-            if (m.kind == ElementKind::mutual && m.name.ends_with(".coefficient") && (m.left == e.left || m.right == e.left)) return std::nullopt;
-        const double target = block == Block::common ? input.require.common_damping.value_or(0) : input.require.differential_damping;
-        for (double v : boundary_values(network, found, target, input.require, std::numeric_limits<double>::infinity())) {
-            const double k = e.reciprocal ? (v > 0 ? 1 / (e.scale * v) : std::numeric_limits<double>::infinity()) : v / e.scale;
+            if (m.kind == ElementKind::mutual && m.name.ends_with(".coefficient") &&
+                (m.left == e.left || m.right == e.left))
+                return std::nullopt;
+        const double target = block == Block::common ? input.require.common_damping.value_or(0)
+                                                     : input.require.differential_damping;
+        for (double v : boundary_values(network, found, target, input.require,
+                                        std::numeric_limits<double>::infinity())) {
+            const double k = e.reciprocal
+                                 ? (v > 0 ? 1 / (e.scale * v) : std::numeric_limits<double>::infinity())
+                                 : v / e.scale;
             if (k > from && k < to) out.push_back(k);
         }
     }
@@ -124,7 +142,9 @@ double slope_by_difference(Movable& movable, size_t point, double value, const M
     const double step = 1e-6 * range;
     const auto nearest = [&](double at) {
         const auto modes = movable.modes(point, at);
-        const auto it = std::min_element(modes.begin(), modes.end(), [&](const Mode& a, const Mode& b) { return std::abs(a.eigenvalue - mode.eigenvalue) < std::abs(b.eigenvalue - mode.eigenvalue); });
+        const auto it = std::min_element(modes.begin(), modes.end(), [&](const Mode& a, const Mode& b) {
+            return std::abs(a.eigenvalue - mode.eigenvalue) < std::abs(b.eigenvalue - mode.eigenvalue);
+        });
         return it == modes.end() ? mode.damping_ratio() : it->damping_ratio();
     };
     return (nearest(value + step) - mode.damping_ratio()) / step;
@@ -132,7 +152,8 @@ double slope_by_difference(Movable& movable, size_t point, double value, const M
 
 }  // namespace
 
-Varied acceptable_values(const Case& input, const std::vector<std::string>& keys, const VaryOptions& options) {
+Varied acceptable_values(const Case& input, const std::vector<std::string>& keys,
+                         const VaryOptions& options) {
     Movable movable(input, keys);
     Varied out;
     out.keys = keys;
@@ -141,7 +162,8 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
     const bool coefficient = keys.front().ends_with(".coefficient");
     out.from = options.from.value_or(coefficient ? -0.99 : 0);
     out.to = options.to.value_or(coefficient ? 0.99 : default_top(out.dimension, out.now, input.require));
-    if (!(out.from < out.to)) throw InputError({}, "--from", "the range is empty; expected --from below --to");
+    if (!(out.from < out.to))
+        throw InputError({}, "--from", "the range is empty; expected --from below --to");
     out.common_too = options.common_too.value_or(std::any_of(keys.begin(), keys.end(), is_shared));
     out.acceptable.key = keys.front();
     out.acceptable.complete = true;
@@ -152,17 +174,22 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
         movable.set(movable.now);
         const OperatingPoint point = movable.path().points[i];
         if (!point.judged) continue;
-        if (std::any_of(seen.begin(), seen.end(), [&](const OperatingPoint& p) { return same_network(p, point); })) continue;
+        if (std::any_of(seen.begin(), seen.end(),
+                        [&](const OperatingPoint& p) { return same_network(p, point); }))
+            continue;
         seen.push_back(point);
         Search search;
         search.require = &input.require;
         search.common_too = out.common_too;
         search.point = point.name;
         search.modes_at = [&](double value) { return movable.modes(i, value); };
-        if (keys.size() == 1) search.candidates = candidates(movable, keys.front(), i, out.common_too, out.from, out.to);
+        if (keys.size() == 1)
+            search.candidates = candidates(movable, keys.front(), i, out.common_too, out.from, out.to);
         if (!search.candidates) {
             out.acceptable.complete = false;
-            search.damping_slope = [&](double value, const Mode& mode) { return slope_by_difference(movable, i, value, mode, out.to - out.from); };
+            search.damping_slope = [&](double value, const Mode& mode) {
+                return slope_by_difference(movable, i, value, mode, out.to - out.from);
+            };
         }
         std::vector<Window> left;
         for (const Window& window : out.acceptable.windows) {
@@ -183,10 +210,16 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
 std::vector<std::string> layout_keys(const Case& input) {
     std::vector<std::string> out;
     for (const std::string& key : number_keys(input)) {
-        const bool inductance = key.ends_with("inductance") || key.starts_with("device.package.") || key.ends_with(".esl");
-        const bool layout = key.starts_with("gate_path.inductance") || key.starts_with("kelvin_path.") || key.starts_with("drain_path.") || key.starts_with("source_path.") || key.starts_with("buses.") ||
-                            key.starts_with("snubber.") || key.starts_with("driver.") || key.starts_with("power_loop.") || key.starts_with("device.package.") || key.starts_with("leg.");
-        if (inductance && layout && key.find("load") == std::string::npos && key.find("bead") == std::string::npos && key.find('[') == std::string::npos) out.push_back(key);
+        const bool inductance =
+            key.ends_with("inductance") || key.starts_with("device.package.") || key.ends_with(".esl");
+        const bool layout = key.starts_with("gate_path.inductance") || key.starts_with("kelvin_path.") ||
+                            key.starts_with("drain_path.") || key.starts_with("source_path.") ||
+                            key.starts_with("buses.") || key.starts_with("snubber.") ||
+                            key.starts_with("driver.") || key.starts_with("power_loop.") ||
+                            key.starts_with("device.package.") || key.starts_with("leg.");
+        if (inductance && layout && key.find("load") == std::string::npos &&
+            key.find("bead") == std::string::npos && key.find('[') == std::string::npos)
+            out.push_back(key);
     }
     return out;
 }
@@ -205,7 +238,9 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     for (size_t i = 0; i < result.points.size(); ++i) {
         const PointResult& r = result.points[i];
         if (!r.point.judged) continue;
-        if (std::any_of(distinct.begin(), distinct.end(), [&](size_t j) { return same_network(result.points[j].point, r.point); })) continue;
+        if (std::any_of(distinct.begin(), distinct.end(),
+                        [&](size_t j) { return same_network(result.points[j].point, r.point); }))
+            continue;
         distinct.push_back(i);
         double least = 1;
         bool fails = false;
@@ -219,7 +254,9 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     if (failing.empty()) return movable.now;
     std::sort(failing.begin(), failing.end());
     active.push_back(failing.front().second);
-    const auto passes_active = [&](double value) { return std::all_of(active.begin(), active.end(), [&](size_t i) { return passes_at_point(i, value); }); };
+    const auto passes_active = [&](double value) {
+        return std::all_of(active.begin(), active.end(), [&](size_t i) { return passes_at_point(i, value); });
+    };
     const double scale = movable.now != 0 ? movable.now : default_top(movable.dimension, 0, require) / 10;
     constexpr std::array up{1.03, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0};
     constexpr std::array down{0.97, 0.9, 0.8, 0.65, 0.5, 0.3, 0.1, 0.0};
@@ -231,7 +268,8 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
         for (size_t k = 0; k < up.size() && !best; ++k) {
             for (const bool upward : {true, false}) {
                 if (!upward && movable.now == 0) continue;
-                const double next = upward ? (movable.now == 0 ? scale * (up[k] - 1) : scale * up[k]) : scale * down[k];
+                const double next =
+                    upward ? (movable.now == 0 ? scale * (up[k] - 1) : scale * up[k]) : scale * down[k];
                 double& short_of = upward ? above : below;
                 if (!passes_active(next)) {
                     short_of = next;

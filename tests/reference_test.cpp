@@ -1,4 +1,5 @@
-// The four reference cases, whose eigenvalues were computed independently of this project (tests/data/reference/*.expected.json).
+// The four reference cases, whose eigenvalues were computed independently of this project
+// (tests/data/reference/*.expected.json).
 #include <doctest/doctest.h>
 
 #include <fstream>
@@ -42,7 +43,9 @@ void check_against_expected(const std::string& name, Method method) {
         for (const auto& w : wanted) {
             const std::complex<double> value(w[0].get<double>(), w[1].get<double>());
             REQUIRE(!found.empty());
-            const auto nearest = std::min_element(found.begin(), found.end(), [&](auto a, auto b) { return std::abs(a - value) < std::abs(b - value); });
+            const auto nearest = std::min_element(found.begin(), found.end(), [&](auto a, auto b) {
+                return std::abs(a - value) < std::abs(b - value);
+            });
             CHECK_RELATIVE(*nearest, value, 1e-6);
             found.erase(nearest);
         }
@@ -52,9 +55,11 @@ void check_against_expected(const std::string& name, Method method) {
 }  // namespace
 
 TEST_CASE("the reference cases have the expected eigenvalues in the band, each as often as expected") {
-    for (const char* name : {"star-4-mosfet", "pair-with-bead", "pair-cascode", "ladder-3-coupled"}) check_against_expected(name, Method::automatic);
+    for (const char* name : {"star-4-mosfet", "pair-with-bead", "pair-cascode", "ladder-3-coupled"})
+        check_against_expected(name, Method::automatic);
 }
 
 TEST_CASE("the whole network gives the same eigenvalues as the blocks") {
-    for (const char* name : {"star-4-mosfet", "pair-with-bead", "pair-cascode"}) check_against_expected(name, Method::whole);
+    for (const char* name : {"star-4-mosfet", "pair-with-bead", "pair-cascode"})
+        check_against_expected(name, Method::whole);
 }

@@ -10,8 +10,8 @@
 
 namespace ringquell {
 
-/// What happens at the end of a window: a mode meets its damping, enters or leaves the band, begins to grow, changes its
-/// kind, or the search ends there.
+/// What happens at the end of a window: a mode meets its damping, enters or leaves the band, begins to grow,
+/// changes its kind, or the search ends there.
 enum class Bound { damping, band, growth, share, limit };
 const char* bound_name(Bound bound);
 
@@ -24,7 +24,8 @@ struct Window {
 struct Acceptable {
     std::string key;  // what was varied: "gate_path.resistor", or "gate_path.diode.resistor"
     std::vector<Window> windows;
-    /// Every bound of this model was found (not: the model holds everything a board has). False: sampled adaptively.
+    /// Every bound of this model was found (not: the model holds everything a board has). False: sampled
+    /// adaptively.
     bool complete = false;
     int evaluations = 0;
 };
@@ -32,16 +33,17 @@ struct Acceptable {
 /// Judges one value at one point: every mode that counts, at that value.
 using ModesAt = std::function<std::vector<Mode>(double value)>;
 
-/// The values of one parameter in [low, high] at which the differential modes of one point meet the requirement. With
-/// `candidates` (all values at which any bound can lie) the answer is complete; without, the range is sampled adaptively by
-/// `slope`, the derivative of the damping margin.
+/// The values of one parameter in [low, high] at which the differential modes of one point meet the
+/// requirement. With `candidates` (all values at which any bound can lie) the answer is complete; without,
+/// the range is sampled adaptively by `slope`, the derivative of the damping margin.
 struct Search {
     double low = 0, high = 0;
     const Requirement* require = nullptr;
     bool common_too = false;  // judge the common modes as well
     ModesAt modes_at;
     std::optional<std::vector<double>> candidates;
-    std::function<double(double value, const Mode& mode)> damping_slope;  // dζ/dvalue; for the adaptive search
+    std::function<double(double value, const Mode& mode)>
+        damping_slope;  // dζ/dvalue; for the adaptive search
     std::string point;
 };
 std::vector<Window> search_windows(const Search& search, int& evaluations);
@@ -49,17 +51,20 @@ std::vector<Window> search_windows(const Search& search, int& evaluations);
 /// Both sets at once.
 std::vector<Window> intersection(const std::vector<Window>& a, const std::vector<Window>& b);
 
-/// The gate resistances in [0, limit] for which the differential modes meet their damping, and none grows, at every judged point of
-/// the edge. Alike positions: complete. `solver` is of the same case.
-Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<OperatingPoint>& points, Edge edge);
+/// The gate resistances in [0, limit] for which the differential modes meet their damping, and none grows, at
+/// every judged point of the edge. Alike positions: complete. `solver` is of the same case.
+Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<OperatingPoint>& points,
+                                      Edge edge);
 
-/// Every value >= 0 of network.elements[element] (its value taken as zero in the network) at which an eigenvalue lies on the
-/// damping ray ζ, on the imaginary axis, at zero, or on a circle of one of the band's edges: the real eigenvalues of small pencils
-/// (docs/model.md, "Gate resistance"). Elements of rank one; values in the element's SI unit, those up to `limit`.
-/// `damping`: the target ζ.
-std::vector<double> boundary_values(const Network& network, size_t element, double damping, const Requirement& require, double limit);
+/// Every value >= 0 of network.elements[element] (its value taken as zero in the network) at which an
+/// eigenvalue lies on the damping ray ζ, on the imaginary axis, at zero, or on a circle of one of the band's
+/// edges: the real eigenvalues of small pencils (docs/model.md, "Gate resistance"). Elements of rank one;
+/// values in the element's SI unit, those up to `limit`. `damping`: the target ζ.
+std::vector<double> boundary_values(const Network& network, size_t element, double damping,
+                                    const Requirement& require, double limit);
 
-/// The smallest IEC 60063 E24 value with a margin of 30 % to both ends of a window and at least 1 ohm (the limit asks for no margin).
+/// The smallest IEC 60063 E24 value with a margin of 30 % to both ends of a window and at least 1 ohm (the
+/// limit asks for no margin).
 std::optional<double> preferred_value(const std::vector<Window>& windows);
 /// The E24 value at or above x.
 double e24_at_least(double x);

@@ -37,7 +37,8 @@ struct FixedChannel {
     bool operator==(const FixedChannel&) const = default;
 };
 
-/// I = gain·((vgs − threshold)/1 V)^exponent · (1 + output_slope·vds) · tanh(vds/knee_voltage), zero below threshold.
+/// I = gain·((vgs − threshold)/1 V)^exponent · (1 + output_slope·vds) · tanh(vds/knee_voltage), zero below
+/// threshold.
 struct FormulaChannel {
     double threshold_v = 0;
     double gain_a = 0;
@@ -49,8 +50,8 @@ struct FormulaChannel {
 
 /// One measured transfer curve: drain current against gate-source voltage in saturation, at one temperature.
 struct TransferCurve {
-    std::optional<double> junction_temperature_degc;    // absent: the only curve, holds at every temperature
-    std::vector<std::pair<double, double>> points;      // (V, A), strictly rising in V, never falling in A
+    std::optional<double> junction_temperature_degc;  // absent: the only curve, holds at every temperature
+    std::vector<std::pair<double, double>> points;    // (V, A), strictly rising in V, never falling in A
     Place place;
     bool operator==(const TransferCurve& o) const {
         return junction_temperature_degc == o.junction_temperature_degc && points == o.points;
@@ -102,12 +103,13 @@ struct CapacitanceCurve {
 struct Die {
     Channel channel;
     std::variant<FixedCapacitance, CapacitanceTable> capacitance;
-    double output_resistance_ohm = 0;             // `capacitance.output_resistance`
-    std::optional<double> avalanche_voltage_v;    // of a cascode's MOSFET
-    Place place;                                  // of the die's channel
+    double output_resistance_ohm = 0;           // `capacitance.output_resistance`
+    std::optional<double> avalanche_voltage_v;  // of a cascode's MOSFET
+    Place place;                                // of the die's channel
     bool operator==(const Die& o) const {
         return channel == o.channel && capacitance == o.capacitance &&
-               output_resistance_ohm == o.output_resistance_ohm && avalanche_voltage_v == o.avalanche_voltage_v;
+               output_resistance_ohm == o.output_resistance_ohm &&
+               avalanche_voltage_v == o.avalanche_voltage_v;
     }
 };
 
@@ -149,14 +151,15 @@ struct BeadSection {
     bool operator==(const BeadSection&) const = default;
 };
 
-/// `dc_resistance` in series with the sections (each R ‖ L, in series with each other), one capacitance across
-/// all sections.
+/// `dc_resistance` in series with the sections (each R ‖ L, in series with each other), one capacitance
+/// across all sections.
 struct Bead {
     std::string name;  // where it was read from, empty where it is written in the case
     double dc_resistance_ohm = 0;
     double capacitance_f = 0;
     std::vector<BeadSection> sections;
-    std::vector<std::pair<double, double>> saturation;  // (bias in A, share of inductance and resistance left)
+    std::vector<std::pair<double, double>>
+        saturation;  // (bias in A, share of inductance and resistance left)
     bool operator==(const Bead&) const = default;
 };
 
@@ -167,8 +170,8 @@ struct PerEdge {
     bool operator==(const PerEdge&) const = default;
 };
 
-/// In series with `resistor_ohm`, across the gate resistor: on the edge that it blocks it is a capacitance, on the
-/// other it conducts through `on_resistance`.
+/// In series with `resistor_ohm`, across the gate resistor: on the edge that it blocks it is a capacitance,
+/// on the other it conducts through `on_resistance`.
 struct GateDiode {
     Edge blocks = Edge::turn_on;
     double capacitance_f = 0;
@@ -214,7 +217,8 @@ struct Capacitor {
     bool operator==(const Capacitor&) const = default;
 };
 
-/// Two equal windings, one in the gate path, one in the Kelvin path; the go-and-return current sees `leakage` alone.
+/// Two equal windings, one in the gate path, one in the Kelvin path; the go-and-return current sees `leakage`
+/// alone.
 struct CommonModeChoke {
     double inductance_h = 0;
     double leakage_h = 0;
@@ -223,10 +227,10 @@ struct CommonModeChoke {
 };
 
 struct ComplementaryDevice {
-    double capacitance_f = 0;                   // while it blocks; where no curve is given
-    std::optional<CapacitanceCurve> curve;      // against its own voltage, bus voltage − vds
-    double resistance_ohm = 0;                  // in series with the capacitance
-    double on_resistance_ohm = 0;               // while it conducts
+    double capacitance_f = 0;               // while it blocks; where no curve is given
+    std::optional<CapacitanceCurve> curve;  // against its own voltage, bus voltage − vds
+    double resistance_ohm = 0;              // in series with the capacitance
+    double on_resistance_ohm = 0;           // while it conducts
     bool operator==(const ComplementaryDevice&) const = default;
 };
 
@@ -245,10 +249,10 @@ struct Position {
     KelvinPath kelvin_path;
     PowerPath drain_path;
     PowerPath source_path;
-    std::optional<SeriesRlc> snubber;      // drain pin to source pin
-    std::optional<SeriesRlc> gate_shunt;   // gate pin to Kelvin pin
-    std::optional<SeriesRlc> gate_drain;   // gate pin to drain pin; no inductance
-    std::optional<SeriesRlc> tab;          // drain to the tab all share; no inductance
+    std::optional<SeriesRlc> snubber;     // drain pin to source pin
+    std::optional<SeriesRlc> gate_shunt;  // gate pin to Kelvin pin
+    std::optional<SeriesRlc> gate_drain;  // gate pin to drain pin; no inductance
+    std::optional<SeriesRlc> tab;         // drain to the tab all share; no inductance
     std::optional<CommonModeChoke> common_mode_choke;
     std::optional<Leg> leg;
     bool operator==(const Position&) const = default;
@@ -300,8 +304,9 @@ struct PowerLoop {
     bool operator==(const PowerLoop&) const = default;
 };
 
-/// An inductance as a coupling names it: `gate_path` (every position), `drain_path[2]`, `driver`, `driver.return`,
-/// `power_loop`, `dc_link`, `package.gate`, `buses.drain[1]`, `snubber`, `gate_shunt`, `leg`, ...
+/// An inductance as a coupling names it: `gate_path` (every position), `drain_path[2]`, `driver`,
+/// `driver.return`, `power_loop`, `dc_link`, `package.gate`, `buses.drain[1]`, `snubber`, `gate_shunt`,
+/// `leg`, ...
 struct InductanceName {
     std::string name;
     std::optional<int> index;  // from 1
@@ -316,7 +321,8 @@ struct Coupling {
     std::optional<double> mutual_h;
     Place place;
     bool operator==(const Coupling& o) const {
-        return first == o.first && second == o.second && coefficient == o.coefficient && mutual_h == o.mutual_h;
+        return first == o.first && second == o.second && coefficient == o.coefficient &&
+               mutual_h == o.mutual_h;
     }
 };
 
@@ -332,7 +338,7 @@ struct Drive {
 struct Path {
     int steps = 24;
     std::optional<double> peak_current_a;
-    bool plateau = false;                    // judge a cascode's slow plateau, too
+    bool plateau = false;                       // judge a cascode's slow plateau, too
     std::map<std::string, double> durations_s;  // stage ("turn_on current", ...) to time in it
     bool operator==(const Path&) const = default;
 };
@@ -344,8 +350,8 @@ struct Point {
     double current_a = 0;
     Complementary complementary = Complementary::blocking;
     std::optional<double> gate_current_a;  // for a bead's saturation; absent: estimated
-    /// The devices here, with the point's own `device` block merged in: one where all positions are alike, else N.
-    /// Empty: the positions' devices as they are.
+    /// The devices here, with the point's own `device` block merged in: one where all positions are alike,
+    /// else N. Empty: the positions' devices as they are.
     std::vector<Device> devices;
     Place place;
     bool operator==(const Point& o) const {
@@ -364,7 +370,8 @@ struct Operation {
     Place place;
     bool operator==(const Operation& o) const {
         return bus_voltage_v == o.bus_voltage_v && load_current_a == o.load_current_a && drive == o.drive &&
-               junction_temperatures_degc == o.junction_temperatures_degc && path == o.path && points == o.points;
+               junction_temperatures_degc == o.junction_temperatures_degc && path == o.path &&
+               points == o.points;
     }
 };
 
@@ -381,7 +388,7 @@ struct Requirement {
 struct Case {
     std::string file;
     std::string title;
-    std::vector<Position> positions;  // N of them, overrides merged in
+    std::vector<Position> positions;          // N of them, overrides merged in
     std::array<std::optional<Bus>, 4> buses;  // by Rail
     Driver driver;
     PowerLoop power_loop;

@@ -1,4 +1,5 @@
-// The verdict of a case: every judged point's modes against the requirement, and the gate resistance that would do.
+// The verdict of a case: every judged point's modes against the requirement, and the gate resistance that
+// would do.
 #pragma once
 
 #include <array>
@@ -27,16 +28,19 @@ struct FoundMode {
     size_t point = 0;  // index into CheckResult::points
     Mode mode;
     double damping_uncertainty = 0;
-    /// Where the damping comes from: Σ of value·Re((lᵀx)*(rᵀx))/(|λ|·xᴴEx) over all elements is ζ. The transconductances'
-    /// part; negative where gain feeds the mode.
+    /// Where the damping comes from: Σ of value·Re((lᵀx)*(rᵀx))/(|λ|·xᴴEx) over all elements is ζ. The
+    /// transconductances' part; negative where gain feeds the mode.
     double damping_by_gain = 0;
-    /// Gain feeds the mode and without it the mode would be damped markedly better; else it is the loops' own ringing.
-    bool fed_by_gain() const { return damping_by_gain < 0 && -damping_by_gain > 0.1 * (mode.damping_ratio() - damping_by_gain); }
+    /// Gain feeds the mode and without it the mode would be damped markedly better; else it is the loops' own
+    /// ringing.
+    bool fed_by_gain() const {
+        return damping_by_gain < 0 && -damping_by_gain > 0.1 * (mode.damping_ratio() - damping_by_gain);
+    }
 };
 
 struct EdgeSizing {
     Acceptable acceptable;
-    PerEdge fitted_ohm;                       // of position 1, this edge's in both
+    PerEdge fitted_ohm;                                    // of position 1, this edge's in both
     double fitted_lowest_ohm = 0, fitted_highest_ohm = 0;  // over positions
     std::optional<double> minimum_ohm;
     std::optional<double> preferred_ohm;
@@ -69,7 +73,8 @@ CheckResult check(const Case& input, const CheckOptions& options = {});
 /// The network in which a mode of this kind lives at a point: a block where positions are alike.
 Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind);
 /// Adds uncertainty and the gain's part to a mode, by a refined eigenpair of its network.
-FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode, size_t point_index);
+FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode,
+                  size_t point_index);
 /// Does the mode miss what is asked of it: growth anywhere, or too little damping in the band?
 bool misses(const Mode& mode, const Requirement& require);
 bool grows(const Mode& mode);

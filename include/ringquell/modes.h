@@ -43,28 +43,32 @@ enum class Method {
 };
 
 struct Modes {
-    std::vector<Mode> modes;  // every finite eigenvalue but structural zeros (see complete_list), least damped first
+    std::vector<Mode>
+        modes;  // every finite eigenvalue but structural zeros (see complete_list), least damped first
     int structural_zeros = 0;
     int unknowns = 0, states = 0;
     double condition = 1;
     Method method = Method::whole;
-    /// False where only what a verdict needs was sought (Method::sparse): every mode in the band that misses its target and every
-    /// growing eigenvalue from 1 Hz to 1 THz are there, of the others only some; states, structural zeros and condition are not known.
+    /// False where only what a verdict needs was sought (Method::sparse): every mode in the band that misses
+    /// its target and every growing eigenvalue from 1 Hz to 1 THz are there, of the others only some; states,
+    /// structural zeros and condition are not known.
     bool complete_list = true;
     std::string proof;  // with an incomplete list: how it is known that nothing that misses was missed
 };
 
-/// Solves points of one case; keeps what is recorded for a structure between points. Not for two threads at once.
+/// Solves points of one case; keeps what is recorded for a structure between points. Not for two threads at
+/// once.
 class ModeSolver {
   public:
     explicit ModeSolver(const Case& input, Method method = Method::automatic);
     ~ModeSolver();
     ModeSolver(ModeSolver&&) noexcept;
 
-    /// Every mode at the point. Throws NumericalError where the numbers cannot be trusted, InputError as build_network does.
+    /// Every mode at the point. Throws NumericalError where the numbers cannot be trusted, InputError as
+    /// build_network does.
     Modes solve(const OperatingPoint& point);
-    /// As solve, with every gate resistor that the edge uses replaced by `resistor_ohm` >= 0. With alike positions the
-    /// differential modes alone, so it costs one block; else all modes.
+    /// As solve, with every gate resistor that the edge uses replaced by `resistor_ohm` >= 0. With alike
+    /// positions the differential modes alone, so it costs one block; else all modes.
     std::vector<Mode> with_gate_resistor(const OperatingPoint& point, double resistor_ohm);
     bool alike(const OperatingPoint& point) const;
     const Case& input() const;
@@ -74,12 +78,14 @@ class ModeSolver {
     std::unique_ptr<State> state_;
 };
 
-/// One eigenpair of the pencil λ·E·x = A·x, refined on the pencil itself, with left vector y and what rounding can do to it.
+/// One eigenpair of the pencil λ·E·x = A·x, refined on the pencil itself, with left vector y and what
+/// rounding can do to it.
 struct EigenProbe {
     std::complex<double> eigenvalue;  // rad/s
     Eigen::VectorXcd x, y;            // right and left, natural units; yᴴ·E·x = 1
     double backward_error = 0;        // ‖(A − λE)x‖/((‖A‖ + |λ|‖E‖)‖x‖)
-    double uncertainty = 0;           // of the eigenvalue, rad/s: backward error (at least the unit roundoff) × condition
+    double uncertainty =
+        0;  // of the eigenvalue, rad/s: backward error (at least the unit roundoff) × condition
 };
 /// Inverse iteration from an approximate eigenvalue.
 EigenProbe probe(const Network& network, std::complex<double> eigenvalue);

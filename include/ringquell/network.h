@@ -2,12 +2,15 @@
 //
 // Unknowns x (V, A):
 //   * the voltage of every capacitance in a spanning forest of the capacitances (largest first);
-//   * the potential of every node group that no capacitance joins to the reference (row: the sum of currents there);
+//   * the potential of every node group that no capacitance joins to the reference (row: the sum of currents
+//   there);
 //   * the current of every series string that holds an inductance or a resistance.
 // Everything is then a sum of elements of known rank:
-//   E = Σ value·l·rᵀ (capacitances: l = r = the incidence d; inductances: l = r = the unit vector of the current;
-//   mutual inductances: l·rᵀ + r·lᵀ),   A = A0 − Σ value·l·rᵀ (resistances in series, conductances, transconductances),
-// and A0 holds only ±1. The capacitances' voltages as unknowns keep small capacitances beside large ones exact.
+//   E = Σ value·l·rᵀ (capacitances: l = r = the incidence d; inductances: l = r = the unit vector of the
+//   current; mutual inductances: l·rᵀ + r·lᵀ),   A = A0 − Σ value·l·rᵀ (resistances in series, conductances,
+//   transconductances),
+// and A0 holds only ±1. The capacitances' voltages as unknowns keep small capacitances beside large ones
+// exact.
 #pragma once
 
 #include <Eigen/SparseCore>
@@ -26,16 +29,18 @@ enum class ElementKind { resistance, conductance, inductance, capacitance, trans
 using Incidence = std::vector<std::pair<int, double>>;
 
 struct Element {
-    std::string name;   // the case's key without a position: "gate_path.inductance", "device.package.gate", ...
-    int position = 0;   // from 1; 0 for shared parts
+    std::string
+        name;  // the case's key without a position: "gate_path.inductance", "device.package.gate", ...
+    int position = 0;  // from 1; 0 for shared parts
     ElementKind kind = ElementKind::resistance;
-    double value = 0;       // ohm, S, H, F: what the network stamps
+    double value = 0;         // ohm, S, H, F: what the network stamps
     bool reciprocal = false;  // value = 1/(scale·key) (a resistance stamped as a conductance), else scale·key
     double scale = 1;
     Incidence left, right;  // capacitance and inductance: equal
     int slot = 0;           // equal for the same element of all positions
     bool in_e() const {
-        return kind == ElementKind::inductance || kind == ElementKind::capacitance || kind == ElementKind::mutual;
+        return kind == ElementKind::inductance || kind == ElementKind::capacitance ||
+               kind == ElementKind::mutual;
     }
     /// "gate_path[2].inductance"; shared parts as they are.
     std::string label() const;
@@ -70,30 +75,31 @@ struct Network {
 
 /// What part of the symmetric whole a network describes.
 enum class Block {
-    whole,         // all positions
-    common,        // one position standing for N alike ones that move together; shared impedances count N times
+    whole,   // all positions
+    common,  // one position standing for N alike ones that move together; shared impedances count N times
     differential,  // one position whose rails are virtual shorts
 };
 
 /// What an engineer seeks values of: the element is kept in the network even where its value is zero.
 struct NetworkOptions {
     Block block = Block::whole;
-    /// Keep the gate resistor of the edge (or, where a diode conducts, the diode's resistor) as an element even at zero.
+    /// Keep the gate resistor of the edge (or, where a diode conducts, the diode's resistor) as an element
+    /// even at zero.
     bool keep_gate_resistor = false;
     /// Fill Network::joints.
     bool describe = false;
 };
 
-/// True where all positions, the rails and the couplings are alike, so that the network splits into one common and
-/// one differential block.
+/// True where all positions, the rails and the couplings are alike, so that the network splits into one
+/// common and one differential block.
 bool positions_alike(const Case& input, const OperatingPoint& point);
 
-/// Builds the network. Throws InputError where a coupling makes the inductance matrix indefinite (the coupling is named), where
-/// a coupling names an inductance that is not there, or where nothing holds a node.
+/// Builds the network. Throws InputError where a coupling makes the inductance matrix indefinite (the
+/// coupling is named), where a coupling names an inductance that is not there, or where nothing holds a node.
 Network build_network(const Case& input, const OperatingPoint& point, const NetworkOptions& options = {});
 
-/// The element name of the gate resistor that the edge really uses at a position (from 0): `gate_path.resistor`, or
-/// `gate_path.diode.resistor` on the edge on which the diode conducts.
+/// The element name of the gate resistor that the edge really uses at a position (from 0):
+/// `gate_path.resistor`, or `gate_path.diode.resistor` on the edge on which the diode conducts.
 std::string gate_resistor_element(const Case& input, Edge edge, int position = 0);
 
 }  // namespace ringquell

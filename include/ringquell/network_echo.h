@@ -1,4 +1,5 @@
-// The network of a case as a reviewer compares it with the layout: what is joined to what, which loop inductances result.
+// The network of a case as a reviewer compares it with the layout: what is joined to what, which loop
+// inductances result.
 #pragma once
 
 #include <string>
@@ -36,7 +37,8 @@ struct NetworkEcho {
     std::string point;
     std::vector<EchoedPosition> positions;
     std::vector<EchoedBranch> shared;
-    /// Loop from drain tap k through position k, back through position k + 1, with the buses between them; k from 1.
+    /// Loop from drain tap k through position k, back through position k + 1, with the buses between them; k
+    /// from 1.
     std::vector<double> neighbour_loop_h;
     /// Of the power loop's own inductances (loop and DC link), without the positions.
     double power_loop_h = 0;

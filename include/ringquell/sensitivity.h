@@ -1,8 +1,10 @@
-// What each element does in a mode: the energy it holds, the power it feeds or takes, how the damping follows it.
+// What each element does in a mode: the energy it holds, the power it feeds or takes, how the damping follows
+// it.
 //
-// With λ, x an eigenpair of E·x·λ = A·x and W = xᴴEx: every element of E holds value·|rᵀx|²/W of the energy (mutual terms
-// 2·value·Re((lᵀx)*(rᵀx))/W), which sums to 1; every element of A takes value·Re((lᵀx)*(rᵀx))/(|λ|·W) from the mode, which sums
-// to ζ, since xᴴ(A + Aᵀ)x = 2·Re λ·W. Derivatives are yᴴ(∂A − λ∂E)x/(yᴴEx).
+// With λ, x an eigenpair of E·x·λ = A·x and W = xᴴEx: every element of E holds value·|rᵀx|²/W of the energy
+// (mutual terms 2·value·Re((lᵀx)*(rᵀx))/W), which sums to 1; every element of A takes
+// value·Re((lᵀx)*(rᵀx))/(|λ|·W) from the mode, which sums to ζ, since xᴴ(A + Aᵀ)x = 2·Re λ·W. Derivatives are
+// yᴴ(∂A − λ∂E)x/(yᴴEx).
 #pragma once
 
 #include <string>
@@ -13,17 +15,18 @@
 namespace ringquell {
 
 struct ElementShare {
-    std::string key;            // the case's key, with its position where it is one position's
+    std::string key;  // the case's key, with its position where it is one position's
     ElementKind kind = ElementKind::resistance;
-    double value = 0;           // of the key, SI
-    double energy_share = 0;    // of the mode's stored energy
-    double damping_share = 0;   // part of ζ that it gives; negative where it feeds the mode
-    double damping_slope = 0;   // dζ/d ln(value): a tenth of it is the effect of +10 %
+    double value = 0;          // of the key, SI
+    double energy_share = 0;   // of the mode's stored energy
+    double damping_share = 0;  // part of ζ that it gives; negative where it feeds the mode
+    double damping_slope = 0;  // dζ/d ln(value): a tenth of it is the effect of +10 %
 };
 
 struct ModeShares {
     EigenProbe pair;
-    std::vector<ElementShare> elements;  // in the network's order; the sum of energy_share is 1, of damping_share ζ
+    std::vector<ElementShare>
+        elements;  // in the network's order; the sum of energy_share is 1, of damping_share ζ
 };
 
 /// For a mode of this network. Couplings given as coefficients follow their inductances.

@@ -13,21 +13,22 @@ namespace ringquell {
 
 struct PencilReduction;
 
-/// The eigensolver's units: time in ns, inductance in nH, capacitance in nF, resistance in ohm; voltages and currents as they are.
-/// Values of boards then lie within a few decades of one.
+/// The eigensolver's units: time in ns, inductance in nH, capacitance in nF, resistance in ohm; voltages and
+/// currents as they are. Values of boards then lie within a few decades of one.
 inline constexpr double natural = 1e9;
 
 /// Beyond this condition number of what was inverted, sixteen digits leave no trustworthy damping.
 inline constexpr double largest_condition = 1e12;
 
 struct StateSpace {
-    Eigen::MatrixXd a;                 // 1/s; structural zeros included
-    std::vector<std::string> states;   // what each row of x is, V or A
-    int structural_zeros = 0;          // eigenvalues that are zero by topology
-    double condition = 1;              // of the scaled E that was inverted
+    Eigen::MatrixXd a;                // 1/s; structural zeros included
+    std::vector<std::string> states;  // what each row of x is, V or A
+    int structural_zeros = 0;         // eigenvalues that are zero by topology
+    double condition = 1;             // of the scaled E that was inverted
 };
 
-/// Exact elimination of a network's algebraic part, recorded for one structure and repeated on other values of the same.
+/// Exact elimination of a network's algebraic part, recorded for one structure and repeated on other values
+/// of the same.
 class Reducer {
   public:
     explicit Reducer(const Network& network);
@@ -35,16 +36,20 @@ class Reducer {
     Reducer(Reducer&&) noexcept;
     Reducer& operator=(Reducer&&) noexcept;
 
-    /// Has the network the same unknowns and elements, and do its values hold (holds_for), so that evaluate() is right for it?
+    /// Has the network the same unknowns and elements, and do its values hold (holds_for), so that evaluate()
+    /// is right for it?
     bool fits(const Network& network) const;
-    /// The elimination took values that were zero, or equal to each other, for structure. Are they still? Values as evaluate() takes them.
+    /// The elimination took values that were zero, or equal to each other, for structure. Are they still?
+    /// Values as evaluate() takes them.
     bool holds_for(const double* values) const;
-    /// Takes the network's values. Throws NumericalError where the condition of what was inverted exceeds largest_condition.
+    /// Takes the network's values. Throws NumericalError where the condition of what was inverted exceeds
+    /// largest_condition.
     void evaluate(const Network& network);
     /// As above with the elements' values alone, in the network's order, in natural units.
     void evaluate(const double* values);
 
-    /// The last evaluation, natural units (1/ns), structural zeros removed; every eigenvalue is finite and not zero.
+    /// The last evaluation, natural units (1/ns), structural zeros removed; every eigenvalue is finite and
+    /// not zero.
     const Eigen::MatrixXd& a() const { return a_; }
     double condition() const { return condition_; }
     int structural_zeros() const;

@@ -13,7 +13,8 @@ namespace ringquell {
 
 struct VaryOptions {
     std::optional<double> from, to;  // SI; defaults: 0 (−0.99 for a coefficient) and ten times the value now
-    /// Judge common modes, too. Absent: only for numbers of shared parts, which differential modes of alike positions do not see.
+    /// Judge common modes, too. Absent: only for numbers of shared parts, which differential modes of alike
+    /// positions do not see.
     std::optional<bool> common_too;
 };
 
@@ -26,15 +27,19 @@ struct Varied {
     Acceptable acceptable;
 };
 
-/// The windows of the first key's value in [from, to] for which the modes meet the requirement at every judged point. Alike
-/// positions and one key that enters at rank one: complete. Throws InputError where a key names no number of the case.
-Varied acceptable_values(const Case& input, const std::vector<std::string>& keys, const VaryOptions& options = {});
+/// The windows of the first key's value in [from, to] for which the modes meet the requirement at every
+/// judged point. Alike positions and one key that enters at rank one: complete. Throws InputError where a key
+/// names no number of the case.
+Varied acceptable_values(const Case& input, const std::vector<std::string>& keys,
+                         const VaryOptions& options = {});
 
-/// Every number of the layout: inductances and resistances of the paths, rails, loops and snubbers, in the order of the case.
+/// Every number of the layout: inductances and resistances of the paths, rails, loops and snubbers, in the
+/// order of the case.
 std::vector<std::string> layout_keys(const Case& input);
 
-/// The value nearest to the present one, of one number alone, at which the whole case passes; it passes there and fails just short
-/// of it. Searched from a tenth (and zero) to ten times the value now. Empty: not alone. `result`: of the case as it is.
+/// The value nearest to the present one, of one number alone, at which the whole case passes; it passes there
+/// and fails just short of it. Searched from a tenth (and zero) to ten times the value now. Empty: not alone.
+/// `result`: of the case as it is.
 std::optional<double> passing_value(const Case& input, const std::string& key, const CheckResult& result);
 
 }  // namespace ringquell

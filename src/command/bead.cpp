@@ -17,14 +17,24 @@ namespace ringquell::command {
 namespace {
 
 std::string table(const BeadFit& fit) {
-    std::string out = fmt::format("{} section{} over {} to {}: error {:.2g} % rms, {:.2g} % worst (at {}), {:.3g} % of the points within 5 %\n", fit.bead.sections.size(),
-                                  fit.bead.sections.size() == 1 ? "" : "s", engineering(fit.band_low_hz, Dimension::frequency), engineering(fit.band_high_hz, Dimension::frequency),
-                                  100 * fit.rms_error, 100 * fit.worst_error, engineering(fit.worst_at_hz, Dimension::frequency), 100 * fit.share_within_5_percent);
-    out += fmt::format("points used {}, not passive and left out {}, outside the band {}\n\n", fit.points_used, fit.points_not_passive, fit.points_outside_band);
-    out += fmt::format("dc resistance {}, capacitance {}\n", engineering(fit.bead.dc_resistance_ohm, Dimension::resistance), engineering(fit.bead.capacitance_f, Dimension::capacitance));
+    std::string out = fmt::format(
+        "{} section{} over {} to {}: error {:.2g} % rms, {:.2g} % worst (at {}), {:.3g} % of the points "
+        "within 5 %\n",
+        fit.bead.sections.size(), fit.bead.sections.size() == 1 ? "" : "s",
+        engineering(fit.band_low_hz, Dimension::frequency),
+        engineering(fit.band_high_hz, Dimension::frequency), 100 * fit.rms_error, 100 * fit.worst_error,
+        engineering(fit.worst_at_hz, Dimension::frequency), 100 * fit.share_within_5_percent);
+    out += fmt::format("points used {}, not passive and left out {}, outside the band {}\n\n",
+                       fit.points_used, fit.points_not_passive, fit.points_outside_band);
+    out += fmt::format("dc resistance {}, capacitance {}\n",
+                       engineering(fit.bead.dc_resistance_ohm, Dimension::resistance),
+                       engineering(fit.bead.capacitance_f, Dimension::capacitance));
     for (size_t k = 0; k < fit.bead.sections.size(); ++k)
-        out += fmt::format("section {}: {} beside {}\n", k + 1, engineering(fit.bead.sections[k].resistance_ohm, Dimension::resistance), engineering(fit.bead.sections[k].inductance_h, Dimension::inductance));
-    out += fmt::format("\n{:>12} {:>12} {:>12} {:>12} {:>12} {:>8}\n", "frequency", "R", "R fitted", "X", "X fitted", "error");
+        out += fmt::format("section {}: {} beside {}\n", k + 1,
+                           engineering(fit.bead.sections[k].resistance_ohm, Dimension::resistance),
+                           engineering(fit.bead.sections[k].inductance_h, Dimension::inductance));
+    out += fmt::format("\n{:>12} {:>12} {:>12} {:>12} {:>12} {:>8}\n", "frequency", "R", "R fitted", "X",
+                       "X fitted", "error");
     std::vector<const BeadFitPoint*> used;
     for (const BeadFitPoint& p : fit.points)
         if (p.used()) used.push_back(&p);
@@ -34,18 +44,25 @@ std::string table(const BeadFit& fit) {
     for (size_t i = 0; i < used.size(); i += step) {
         const BeadFitPoint& p = *used[i];
         const auto ohm = [](double x) { return engineering(x, Dimension::resistance); };
-        out += fmt::format("{:>12} {:>12} {:>12} {:>12} {:>12} {:>6.2f} %\n", engineering(p.frequency_hz, Dimension::frequency), ohm(p.measured_ohm.real()), ohm(p.fitted_ohm.real()), ohm(p.measured_ohm.imag()),
-                           ohm(p.fitted_ohm.imag()), 100 * p.relative_error);
+        out += fmt::format("{:>12} {:>12} {:>12} {:>12} {:>12} {:>6.2f} %\n",
+                           engineering(p.frequency_hz, Dimension::frequency), ohm(p.measured_ohm.real()),
+                           ohm(p.fitted_ohm.real()), ohm(p.measured_ohm.imag()), ohm(p.fitted_ohm.imag()),
+                           100 * p.relative_error);
     }
     for (const BeadFitPoint& p : fit.points)
-        if (p.in_band && !p.passive) out += fmt::format("left out: {} (R {}, not passive)\n", engineering(p.frequency_hz, Dimension::frequency), engineering(p.measured_ohm.real(), Dimension::resistance));
-    for (const Warning& w : fit.warnings) out += fmt::format("warning: {}{}{}\n", w.key, w.key.empty() ? "" : ": ", w.text);
+        if (p.in_band && !p.passive)
+            out += fmt::format("left out: {} (R {}, not passive)\n",
+                               engineering(p.frequency_hz, Dimension::frequency),
+                               engineering(p.measured_ohm.real(), Dimension::resistance));
+    for (const Warning& w : fit.warnings)
+        out += fmt::format("warning: {}{}{}\n", w.key, w.key.empty() ? "" : ": ", w.text);
     return out;
 }
 
 std::string json(const BeadFit& fit, const std::string& file) {
     nlohmann::ordered_json sections = nlohmann::ordered_json::array(), warnings = sections;
-    for (const BeadSection& s : fit.bead.sections) sections.push_back({{"resistance_ohm", s.resistance_ohm}, {"inductance_h", s.inductance_h}});
+    for (const BeadSection& s : fit.bead.sections)
+        sections.push_back({{"resistance_ohm", s.resistance_ohm}, {"inductance_h", s.inductance_h}});
     for (const Warning& w : fit.warnings) warnings.push_back({{"key", w.key}, {"text", w.text}});
     return nlohmann::ordered_json{{"ringquell", version},
                                   {"verb", "bead"},
@@ -68,22 +85,32 @@ std::string json(const BeadFit& fit, const std::string& file) {
 }
 
 std::string part_file(const BeadFit& fit, const std::string& file) {
-    std::string out = fmt::format("# Fitted to {}: {} to {}, {:.3g} % rms, {:.3g} % worst, {} points.\n", file, engineering(fit.band_low_hz, Dimension::frequency), engineering(fit.band_high_hz, Dimension::frequency),
-                                  100 * fit.rms_error, 100 * fit.worst_error, fit.points_used);
-    out += fmt::format("dc_resistance: {}\n", write_quantity(fit.bead.dc_resistance_ohm, Dimension::resistance));
-    out += fmt::format("capacitance: {}\nsections:\n", write_quantity(fit.bead.capacitance_f, Dimension::capacitance));
+    std::string out = fmt::format("# Fitted to {}: {} to {}, {:.3g} % rms, {:.3g} % worst, {} points.\n",
+                                  file, engineering(fit.band_low_hz, Dimension::frequency),
+                                  engineering(fit.band_high_hz, Dimension::frequency), 100 * fit.rms_error,
+                                  100 * fit.worst_error, fit.points_used);
+    out +=
+        fmt::format("dc_resistance: {}\n", write_quantity(fit.bead.dc_resistance_ohm, Dimension::resistance));
+    out += fmt::format("capacitance: {}\nsections:\n",
+                       write_quantity(fit.bead.capacitance_f, Dimension::capacitance));
     for (const BeadSection& s : fit.bead.sections)
-        out += fmt::format("  - {{resistance: {}, inductance: {}}}\n", write_quantity(s.resistance_ohm, Dimension::resistance), write_quantity(s.inductance_h, Dimension::inductance));
+        out += fmt::format("  - {{resistance: {}, inductance: {}}}\n",
+                           write_quantity(s.resistance_ohm, Dimension::resistance),
+                           write_quantity(s.inductance_h, Dimension::inductance));
     return out;
 }
 
 /// "1MHz:100MHz"
 std::pair<double, double> parse_band(const std::string& text) {
     const size_t colon = text.find(':');
-    if (colon == std::string::npos) throw InputError({}, "--band", fmt::format("found `{}`; expected two frequencies such as `1MHz:100MHz`", text));
+    if (colon == std::string::npos)
+        throw InputError({}, "--band",
+                         fmt::format("found `{}`; expected two frequencies such as `1MHz:100MHz`", text));
     const double low = parse_quantity(text.substr(0, colon), Dimension::frequency, {}, "--band");
     const double high = parse_quantity(text.substr(colon + 1), Dimension::frequency, {}, "--band");
-    if (!(0 < low && low < high)) throw InputError({}, "--band", fmt::format("found `{}`; expected the lower frequency first, above zero", text));
+    if (!(0 < low && low < high))
+        throw InputError({}, "--band",
+                         fmt::format("found `{}`; expected the lower frequency first, above zero", text));
     return {low, high};
 }
 
@@ -96,11 +123,17 @@ void add_bead(CLI::App& app, Run& run) {
     };
     auto o = std::make_shared<Options>();
     CLI::App* verb = app.add_subcommand("bead", "Fit a measured bead by passive sections and show the fit");
-    verb->add_option("FILE", o->file, "Impedance against frequency: CSV, or a one-port Touchstone file")->required();
+    verb->add_option("FILE", o->file, "Impedance against frequency: CSV, or a one-port Touchstone file")
+        ->required();
     verb->add_option("--band", o->band, "Band of the fit")->type_name("LOW:HIGH")->capture_default_str();
-    verb->add_option("--dc-resistance", o->dc_resistance, "Known DC resistance; fitted where it is not given")->type_name("VALUE");
-    verb->add_option("-o,--output", o->output, "Write the fit as a part file that a case names with `bead: {file: ...}`")->type_name("FILE");
-    verb->add_option("--json", o->json, "Write the figures as JSON to a file, or to standard output in place of the table (-)")->type_name("FILE|-");
+    verb->add_option("--dc-resistance", o->dc_resistance, "Known DC resistance; fitted where it is not given")
+        ->type_name("VALUE");
+    verb->add_option("-o,--output", o->output,
+                     "Write the fit as a part file that a case names with `bead: {file: ...}`")
+        ->type_name("FILE");
+    verb->add_option("--json", o->json,
+                     "Write the figures as JSON to a file, or to standard output in place of the table (-)")
+        ->type_name("FILE|-");
     verb->add_flag("--quiet", o->quiet, "Print the first line alone");
     verb->footer("Example: ringquell bead measured.s1p --band 1MHz:100MHz -o parts/bead.yaml");
     verb->callback([o, &run] {
@@ -108,7 +141,9 @@ void add_bead(CLI::App& app, Run& run) {
             BeadFitOptions options;
             std::tie(options.band_low_hz, options.band_high_hz) = parse_band(o->band);
             options.place.file = o->file;
-            if (!o->dc_resistance.empty()) options.dc_resistance_ohm = parse_quantity(o->dc_resistance, Dimension::resistance, {}, "--dc-resistance");
+            if (!o->dc_resistance.empty())
+                options.dc_resistance_ohm =
+                    parse_quantity(o->dc_resistance, Dimension::resistance, {}, "--dc-resistance");
             const BeadFit fit = fit_bead(read_impedance_file(o->file), options);
             if (!o->output.empty()) write_output(o->output, part_file(fit, o->file));
             if (!o->json.empty()) write_output(o->json, json(fit, o->file));

@@ -1,8 +1,9 @@
+#include "ringquell/check.h"
+
 #include <map>
 #include <memory>
 
 #include "command.h"
-#include "ringquell/check.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
@@ -16,7 +17,10 @@ int status_of(Verdict verdict) {
     return verdict == Verdict::pass ? passes : fails;
 }
 
-const std::map<std::string, Method> methods{{"automatic", Method::automatic}, {"blocks", Method::blocks}, {"whole", Method::whole}, {"sparse", Method::sparse}};
+const std::map<std::string, Method> methods{{"automatic", Method::automatic},
+                                            {"blocks", Method::blocks},
+                                            {"whole", Method::whole},
+                                            {"sparse", Method::sparse}};
 
 }  // namespace
 
@@ -30,9 +34,13 @@ void add_check(CLI::App& app, Run& run) {
     CLI::App* verb = app.add_subcommand("check", "Does the case pass: verdict, worst modes, gate resistance");
     add_case_options(*verb, *o);
     verb->add_flag("--points", o->points, "List every operating point with the device values that were used");
-    verb->add_flag("--network", o->network, "Print what is joined to what, with values, loop inductances and couplings");
-    verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")->check(CLI::IsMember({"automatic", "blocks", "whole", "sparse"}));
-    verb->footer("Example: ringquell check cases/ropeway-first.yaml --set gate_path.resistor=10ohm --json result.json");
+    verb->add_flag("--network", o->network,
+                   "Print what is joined to what, with values, loop inductances and couplings");
+    verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")
+        ->check(CLI::IsMember({"automatic", "blocks", "whole", "sparse"}));
+    verb->footer(
+        "Example: ringquell check cases/ropeway-first.yaml --set gate_path.resistor=10ohm --json "
+        "result.json");
     verb->callback([o, &run] {
         run = [o] {
             const Case input = read_case(o->file, o->settings);

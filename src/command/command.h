@@ -20,11 +20,12 @@ struct CaseOptions {
 };
 void add_case_options(CLI::App& verb, CaseOptions& options);
 
-/// Writes the whole text to `file` ("-": standard output), by way of a temporary beside it: the file appears whole or not at all.
-/// Throws InputError where that fails.
+/// Writes the whole text to `file` ("-": standard output), by way of a temporary beside it: the file appears
+/// whole or not at all. Throws InputError where that fails.
 void write_output(const std::string& file, const std::string& text);
 /// Text to standard output, or JSON where it was asked for there.
-void print_result(const CaseOptions& options, const std::string& text, const std::function<std::string()>& json);
+void print_result(const CaseOptions& options, const std::string& text,
+                  const std::function<std::string()>& json);
 
 /// Each verb registers itself; `run` is set to what was chosen.
 using Run = std::function<int()>;

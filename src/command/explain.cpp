@@ -12,9 +12,11 @@ void add_explain(CLI::App& app, Run& run) {
         bool no_passing_values = false;
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand("explain", "Why: what each element does in the worst modes, and what it alone would have to be");
+    CLI::App* verb = app.add_subcommand(
+        "explain", "Why: what each element does in the worst modes, and what it alone would have to be");
     add_case_options(*verb, *o);
-    verb->add_flag("--no-passing-values", o->no_passing_values, "Leave out the column of values that would pass (faster)");
+    verb->add_flag("--no-passing-values", o->no_passing_values,
+                   "Leave out the column of values that would pass (faster)");
     verb->footer("Example: ringquell explain cases/ropeway-first.yaml");
     verb->callback([o, &run] {
         run = [o] {

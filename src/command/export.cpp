@@ -13,12 +13,14 @@ namespace ringquell::command {
 
 namespace {
 
-/// NIST Matrix Market exchange format, coordinate form (Boisvert, Pozo & Remington, NISTIR 5935, 1996): 1-based, entries by column.
+/// NIST Matrix Market exchange format, coordinate form (Boisvert, Pozo & Remington, NISTIR 5935, 1996):
+/// 1-based, entries by column.
 std::string matrix_market(const Eigen::SparseMatrix<double>& m, const std::string& comment) {
     std::string out = "%%MatrixMarket matrix coordinate real general\n" + comment;
     out += fmt::format("{} {} {}\n", m.rows(), m.cols(), m.nonZeros());
     for (int j = 0; j < m.outerSize(); ++j)
-        for (Eigen::SparseMatrix<double>::InnerIterator it(m, j); it; ++it) out += fmt::format("{} {} {:.17g}\n", it.row() + 1, it.col() + 1, it.value());
+        for (Eigen::SparseMatrix<double>::InnerIterator it(m, j); it; ++it)
+            out += fmt::format("{} {} {:.17g}\n", it.row() + 1, it.col() + 1, it.value());
     return out;
 }
 
@@ -36,13 +38,19 @@ void add_export(CLI::App& app, Run& run) {
         std::string folder;
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand("export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
+    CLI::App* verb = app.add_subcommand(
+        "export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
     verb->add_option("CASE", o->file, "The case file (YAML)")->required();
-    verb->add_option("--set", o->settings, "Change the case: path.to.key=value; repeatable")->type_name("KEY=VALUE")->allow_extra_args(false)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    verb->add_option("--set", o->settings, "Change the case: path.to.key=value; repeatable")
+        ->type_name("KEY=VALUE")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     verb->add_option("--point", o->point, "Name of the operating point; the first one by default");
-    verb->add_option("-o,--output", o->folder, "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created")->required();
-    verb->footer("Example: ringquell export cases/ropeway-first.yaml --point \"turn_on voltage 12\" -o matrices\n"
-                 "E dx/dt = A x and dx/dt = A_explicit x, in SI units; each file names its rows in comments.");
+    verb->add_option("-o,--output", o->folder, "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created")
+        ->required();
+    verb->footer(
+        "Example: ringquell export cases/ropeway-first.yaml --point \"turn_on voltage 12\" -o matrices\n"
+        "E dx/dt = A x and dx/dt = A_explicit x, in SI units; each file names its rows in comments.");
     verb->callback([o, &run] {
         run = [o] {
             const Case input = read_case(o->file, o->settings);
@@ -52,23 +60,40 @@ void add_export(CLI::App& app, Run& run) {
                 if (point == nullptr && (o->point.empty() || p.name == o->point)) point = &p;
             if (point == nullptr) {
                 std::string known;
-                for (const OperatingPoint& p : path.points) known += (known.empty() ? "" : ", ") + fmt::format("`{}`", p.name);
-                throw InputError({}, "--point", fmt::format("found `{}`; expected one of {}", o->point, known.empty() ? "the case's points (it has none)" : known));
+                for (const OperatingPoint& p : path.points)
+                    known += (known.empty() ? "" : ", ") + fmt::format("`{}`", p.name);
+                throw InputError({}, "--point",
+                                 fmt::format("found `{}`; expected one of {}", o->point,
+                                             known.empty() ? "the case's points (it has none)" : known));
             }
             const Network network = build_network(input, *point);
             const StateSpace explicit_form = state_space(network);
             std::vector<std::string> unknowns;
             for (const Unknown& u : network.unknowns) unknowns.push_back(u.name);
-            const std::string origin = fmt::format("% {}, operating point \"{}\"; SI units: V, A, s\n", o->file, point->name);
+            const std::string origin =
+                fmt::format("% {}, operating point \"{}\"; SI units: V, A, s\n", o->file, point->name);
             std::error_code error;
             std::filesystem::create_directories(o->folder, error);
-            if (error || !std::filesystem::is_directory(o->folder)) throw InputError({o->folder}, "", "could not be created; expected a folder that may be written to");
+            if (error || !std::filesystem::is_directory(o->folder))
+                throw InputError({o->folder}, "",
+                                 "could not be created; expected a folder that may be written to");
             const std::string rows = names("unknowns, in order", unknowns);
-            write_output(o->folder + "/E.mtx", matrix_market(network.e(), origin + "% E of E dx/dt = A x\n" + rows));
-            write_output(o->folder + "/A.mtx", matrix_market(network.a(), origin + "% A of E dx/dt = A x\n" + rows));
-            write_output(o->folder + "/A_explicit.mtx",
-                         matrix_market(explicit_form.a.sparseView(), origin + fmt::format("% A of dx/dt = A x; {} eigenvalues are zero by structure; condition of what was inverted {:.2g}\n", explicit_form.structural_zeros, explicit_form.condition) + names("states, in order", explicit_form.states)));
-            write_output("-", fmt::format("Wrote E ({0} x {0}), A and the explicit A ({1} x {1}, {2} structural zeros) of \"{3}\" to {4}\n", network.size(), explicit_form.a.rows(), explicit_form.structural_zeros, point->name, o->folder));
+            write_output(o->folder + "/E.mtx",
+                         matrix_market(network.e(), origin + "% E of E dx/dt = A x\n" + rows));
+            write_output(o->folder + "/A.mtx",
+                         matrix_market(network.a(), origin + "% A of E dx/dt = A x\n" + rows));
+            write_output(
+                o->folder + "/A_explicit.mtx",
+                matrix_market(explicit_form.a.sparseView(),
+                              origin +
+                                  fmt::format("% A of dx/dt = A x; {} eigenvalues are zero by structure; "
+                                              "condition of what was inverted {:.2g}\n",
+                                              explicit_form.structural_zeros, explicit_form.condition) +
+                                  names("states, in order", explicit_form.states)));
+            write_output("-", fmt::format("Wrote E ({0} x {0}), A and the explicit A ({1} x {1}, {2} "
+                                          "structural zeros) of \"{3}\" to {4}\n",
+                                          network.size(), explicit_form.a.rows(),
+                                          explicit_form.structural_zeros, point->name, o->folder));
             return passes;
         };
     });

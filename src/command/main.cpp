@@ -14,11 +14,15 @@ namespace ringquell::command {
 
 void add_case_options(CLI::App& verb, CaseOptions& options) {
     verb.add_option("CASE", options.file, "The case file (YAML)")->required();
-    verb.add_option("--set", options.settings, "Change the case: path.to.key=value, gate_path[2].inductance=9nH for one position; repeatable")
+    verb.add_option(
+            "--set", options.settings,
+            "Change the case: path.to.key=value, gate_path[2].inductance=9nH for one position; repeatable")
         ->type_name("KEY=VALUE")
         ->allow_extra_args(false)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    verb.add_option("--json", options.json, "Write the result as JSON to a file, or to standard output in place of the text (-)")->type_name("FILE|-");
+    verb.add_option("--json", options.json,
+                    "Write the result as JSON to a file, or to standard output in place of the text (-)")
+        ->type_name("FILE|-");
     verb.add_flag("--quiet", options.quiet, "Print the verdict alone");
 }
 
@@ -37,11 +41,14 @@ void write_output(const std::string& file, const std::string& text) {
     if (!out || error) {
         std::error_code ignored;
         std::filesystem::remove(temporary, ignored);
-        throw InputError({file}, "", "could not be written; expected a path in a folder that exists and may be written to");
+        throw InputError(
+            {file}, "",
+            "could not be written; expected a path in a folder that exists and may be written to");
     }
 }
 
-void print_result(const CaseOptions& options, const std::string& text, const std::function<std::string()>& json) {
+void print_result(const CaseOptions& options, const std::string& text,
+                  const std::function<std::string()>& json) {
     if (!options.json.empty()) write_output(options.json, json());
     if (options.json != "-") write_output("-", text);
 }
@@ -51,10 +58,15 @@ void print_result(const CaseOptions& options, const std::string& text, const std
 int main(int argc, char** argv) {
     using namespace ringquell;
     using namespace ringquell::command;
-    CLI::App app{"ringquell: will paralleled power devices oscillate against each other, why, and what is the least that cures it", "ringquell"};
+    CLI::App app{
+        "ringquell: will paralleled power devices oscillate against each other, why, and what is the least "
+        "that cures it",
+        "ringquell"};
     app.set_version_flag("--version", std::string("ringquell ") + version);
     app.require_subcommand(1);
-    app.footer(std::string("Exit status: 0 passes, 1 fails the requirement, 2 the input is wrong, 3 the numbers could not be trusted.\n\n") + caution);
+    app.footer(std::string("Exit status: 0 passes, 1 fails the requirement, 2 the input is wrong, 3 the "
+                           "numbers could not be trusted.\n\n") +
+               caution);
     Run run;
     add_check(app, run);
     add_size(app, run);

@@ -8,7 +8,8 @@ namespace ringquell::command {
 
 namespace {
 
-constexpr const char* starter = R"(# A starter case for ringquell. Replace every value by that of your board; docs/case-file.md lists all keys.
+constexpr const char* starter =
+    R"(# A starter case for ringquell. Replace every value by that of your board; docs/case-file.md lists all keys.
 # All values here are invented.
 ringquell: 1
 title: my half bridge
@@ -71,9 +72,12 @@ void add_new(CLI::App& app, Run& run) {
     verb->callback([o, &run] {
         run = [o] {
             if (o->file != "-" && !o->force && std::filesystem::exists(o->file))
-                throw InputError({o->file}, "", "exists already; expected a new name, or --force to overwrite it");
+                throw InputError({o->file}, "",
+                                 "exists already; expected a new name, or --force to overwrite it");
             write_output(o->file, starter);
-            if (o->file != "-") write_output("-", "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n");
+            if (o->file != "-")
+                write_output(
+                    "-", "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n");
             return passes;
         };
     });

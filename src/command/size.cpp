@@ -17,22 +17,29 @@ void add_size(CLI::App& app, Run& run) {
         bool all_kinds = false;
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand("size", "Which values of a parameter are acceptable: the gate resistor, or any number of the case");
+    CLI::App* verb = app.add_subcommand(
+        "size", "Which values of a parameter are acceptable: the gate resistor, or any number of the case");
     add_case_options(*verb, *o);
-    verb->add_option("--vary", o->vary, "The number to vary, such as source_path.inductance or gate_path[2].inductance; several move together")
+    verb->add_option("--vary", o->vary,
+                     "The number to vary, such as source_path.inductance or gate_path[2].inductance; several "
+                     "move together")
         ->type_name("KEY")
         ->allow_extra_args(false)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     verb->add_option("--from", o->from, "Lowest value searched, with its unit")->type_name("VALUE");
     verb->add_option("--to", o->to, "Highest value searched, with its unit")->type_name("VALUE");
-    verb->add_flag("--budget", o->budget, "A table of every layout number: now, allowed range, what limits it");
+    verb->add_flag("--budget", o->budget,
+                   "A table of every layout number: now, allowed range, what limits it");
     verb->add_flag("--common-too", o->all_kinds, "Judge the common modes as well as the differential ones");
     verb->footer("Example: ringquell size cases/ropeway-first.yaml --vary source_path.inductance --to 20nH");
     verb->callback([o, &run] {
         run = [o] {
             Case input = read_case(o->file, o->settings);
             if (o->vary.empty() && !o->budget) {
-                if (!o->from.empty() || !o->to.empty()) throw InputError({}, "--from/--to", "needs --vary; the gate resistor is searched up to require.gate_resistance_limit");
+                if (!o->from.empty() || !o->to.empty())
+                    throw InputError(
+                        {}, "--from/--to",
+                        "needs --vary; the gate resistor is searched up to require.gate_resistance_limit");
                 const CheckResult result = check(input);
                 print_result(*o, size_text(result, o->quiet), [&] { return size_json(result); });
                 return passes;
@@ -41,15 +48,18 @@ void add_size(CLI::App& app, Run& run) {
             if (o->all_kinds) options.common_too = true;
             if (o->budget) {
                 std::vector<Varied> budget;
-                for (const std::string& key : layout_keys(input)) budget.push_back(acceptable_values(input, {key}, options));
-                print_result(*o, budget_text(budget) + (o->quiet ? "" : std::string("\n") + caution), [&] { return budget_json(budget); });
+                for (const std::string& key : layout_keys(input))
+                    budget.push_back(acceptable_values(input, {key}, options));
+                print_result(*o, budget_text(budget) + (o->quiet ? "" : std::string("\n") + caution),
+                             [&] { return budget_json(budget); });
                 return passes;
             }
             const Dimension dimension = find_number(input, o->vary.front()).dimension;
             if (!o->from.empty()) options.from = parse_quantity(o->from, dimension, {}, "--from");
             if (!o->to.empty()) options.to = parse_quantity(o->to, dimension, {}, "--to");
             const Varied varied = acceptable_values(input, o->vary, options);
-            print_result(*o, vary_text(varied) + (o->quiet ? "" : std::string("\n") + caution), [&] { return vary_json(varied); });
+            print_result(*o, vary_text(varied) + (o->quiet ? "" : std::string("\n") + caution),
+                         [&] { return vary_json(varied); });
             return passes;
         };
     });
