@@ -56,13 +56,17 @@ void NetworkBuilder::wire(int a, int b) {
     parent_[static_cast<size_t>(b)] = a;
 }
 
+// Less than this is a wire: no conductor of a board is known so well, and 1/R would drown every other number
+// in rounding.
+constexpr double negligible_ohm = 1e-9;
+
 void NetworkBuilder::series(const std::string& name, int position, int a, int b,
                             const std::vector<Part>& parts, double scale) {
     // Order in a series string does not matter: all resistances and inductances come first, as one current.
     Branch current{Branch::Kind::current, name, position, a, b, {}};
     std::vector<const Part*> others;
     for (const Part& part : parts) {
-        if (part.kind == Part::Kind::resistance && (part.value != 0 || part.keep)) {
+        if (part.kind == Part::Kind::resistance && (part.value > negligible_ohm || part.keep)) {
             current.stamps.push_back({ElementKind::resistance, part.name, part.value * scale, scale});
             current.keep |= part.keep;
         } else if (part.kind == Part::Kind::inductance && part.value != 0) {

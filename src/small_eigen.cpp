@@ -64,42 +64,73 @@ void SmallEigen::compute(const Eigen::MatrixXd& a, bool with_vectors) {
 }
 
 Eigen::VectorXcd SmallEigen::eigenvector(std::complex<double> lambda) const {
-    // (H − λ)·y = b twice, by elimination with row exchanges of neighbours; H is upper Hessenberg.
+    // (H − λ)·y = b twice, by elimination with row exchanges of neighbours; H is upper Hessenberg. Rows are
+    // contiguous, real and imaginary parts apart, so that the loops vectorise.
+    using Rows = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
     const Eigen::Index n = h_.rows();
-    Eigen::MatrixXcd u = h_.cast<std::complex<double>>();
-    u.diagonal().array() -= lambda;
-    const double tiny = std::numeric_limits<double>::epsilon() * std::max(h_.cwiseAbs().maxCoeff(), std::numeric_limits<double>::min());
-    std::vector<std::complex<double>> factor(static_cast<size_t>(n));
+    Rows re = h_, im = Rows::Zero(n, n);
+    re.diagonal().array() -= lambda.real();
+    im.diagonal().array() -= lambda.imag();
+    const double tiny = std::numeric_limits<double>::epsilon() *
+                        std::max(h_.cwiseAbs().maxCoeff(), std::numeric_limits<double>::min());
+    Eigen::VectorXd factor_re(n), factor_im(n), inverse_re(n), inverse_im(n);
     std::vector<bool> exchanged(static_cast<size_t>(n), false);
-    for (Eigen::Index k = 0; k + 1 < n; ++k) {
-        const auto i = static_cast<size_t>(k);
-        if (std::abs(u(k + 1, k)) > std::abs(u(k, k))) {
-            u.row(k).tail(n - k).swap(u.row(k + 1).tail(n - k));
-            exchanged[i] = true;
+    const auto invert = [&](Eigen::Index k) {
+        if (std::abs(re(k, k)) + std::abs(im(k, k)) < tiny) {
+            re(k, k) = tiny;
+            im(k, k) = 0;
         }
-        if (std::abs(u(k, k)) < tiny) u(k, k) = tiny;
-        factor[i] = u(k + 1, k) / u(k, k);
-        if (factor[i] != 0.0) u.row(k + 1).tail(n - k - 1) -= factor[i] * u.row(k).tail(n - k - 1);
+        const double square = re(k, k) * re(k, k) + im(k, k) * im(k, k);
+        inverse_re[k] = re(k, k) / square;
+        inverse_im[k] = -im(k, k) / square;
+    };
+    for (Eigen::Index k = 0; k + 1 < n; ++k) {
+        const Eigen::Index rest = n - k;
+        if (std::abs(re(k + 1, k)) > std::abs(re(k, k)) + std::abs(im(k, k))) {
+            re.row(k).tail(rest).swap(re.row(k + 1).tail(rest));
+            im.row(k).tail(rest).swap(im.row(k + 1).tail(rest));
+            exchanged[static_cast<size_t>(k)] = true;
+        }
+        invert(k);
+        const double below_re = re(k + 1, k), below_im = im(k + 1, k);
+        const double f = below_re * inverse_re[k] - below_im * inverse_im[k],
+                     g = below_re * inverse_im[k] + below_im * inverse_re[k];
+        factor_re[k] = f;
+        factor_im[k] = g;
+        re.row(k + 1).tail(rest - 1) -= f * re.row(k).tail(rest - 1) - g * im.row(k).tail(rest - 1);
+        im.row(k + 1).tail(rest - 1) -= f * im.row(k).tail(rest - 1) + g * re.row(k).tail(rest - 1);
     }
-    if (std::abs(u(n - 1, n - 1)) < tiny) u(n - 1, n - 1) = tiny;
+    invert(n - 1);
     // A start without symmetry, so that it is not orthogonal to what is sought.
-    Eigen::VectorXcd y(n);
+    Eigen::VectorXd y(n), z = Eigen::VectorXd::Zero(n);  // real and imaginary part
     for (Eigen::Index i = 0; i < n; ++i) y[i] = 1.0 + 0.37 * std::sin(1.7 * static_cast<double>(i + 1));
     const auto back_substitute = [&] {
         for (Eigen::Index j = n - 1; j >= 0; --j) {
-            y[j] /= u(j, j);
-            if (j > 0) y.head(j) -= y[j] * u.col(j).head(j);
+            const Eigen::Index rest = n - 1 - j;
+            const double a =
+                y[j] - (re.row(j).tail(rest).dot(y.tail(rest)) - im.row(j).tail(rest).dot(z.tail(rest)));
+            const double b =
+                z[j] - (re.row(j).tail(rest).dot(z.tail(rest)) + im.row(j).tail(rest).dot(y.tail(rest)));
+            y[j] = a * inverse_re[j] - b * inverse_im[j];
+            z[j] = a * inverse_im[j] + b * inverse_re[j];
         }
-        y.normalize();
+        const double size = std::hypot(y.norm(), z.norm());
+        y /= size;
+        z /= size;
     };
     back_substitute();
     for (Eigen::Index k = 0; k + 1 < n; ++k) {
-        if (exchanged[static_cast<size_t>(k)]) std::swap(y[k], y[k + 1]);
-        y[k + 1] -= factor[static_cast<size_t>(k)] * y[k];
+        if (exchanged[static_cast<size_t>(k)]) {
+            std::swap(y[k], y[k + 1]);
+            std::swap(z[k], z[k + 1]);
+        }
+        y[k + 1] -= factor_re[k] * y[k] - factor_im[k] * z[k];
+        z[k + 1] -= factor_re[k] * z[k] + factor_im[k] * y[k];
     }
     back_substitute();
-    Eigen::VectorXcd x = q_.cast<std::complex<double>>() * y;
-    x = scale_.asDiagonal() * x;
+    Eigen::VectorXcd x(n);
+    x.real() = scale_.cwiseProduct(q_ * y);
+    x.imag() = scale_.cwiseProduct(q_ * z);
     return x.normalized();
 }
 

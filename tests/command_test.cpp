@@ -13,6 +13,7 @@
 #include <sstream>
 
 #include "relative.h"
+#include "run_command.h"
 
 namespace fs = std::filesystem;
 using nlohmann::json;
@@ -20,48 +21,6 @@ using nlohmann::json;
 namespace {
 
 const std::string cases = std::string(RINGQUELL_CASES) + "/";
-
-std::string content(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    std::ostringstream out;
-    out << in.rdbuf();
-    return out.str();
-}
-
-void write(const fs::path& file, const std::string& text) {
-    std::ofstream(file, std::ios::binary) << text;
-}
-
-/// A folder of its own for one test, gone at its end.
-struct Folder {
-    fs::path path;
-    Folder() {
-        std::string name = (fs::temp_directory_path() / "ringquell-test-XXXXXX").string();
-        REQUIRE(mkdtemp(name.data()) != nullptr);
-        path = name;
-    }
-    ~Folder() { fs::remove_all(path); }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
-    std::string operator/(const std::string& name) const { return (path / name).string(); }
-    size_t entries() const {
-        return static_cast<size_t>(std::distance(fs::directory_iterator(path), fs::directory_iterator()));
-    }
-};
-
-struct Ran {
-    int status = -1;
-    std::string out, err;
-};
-
-/// Runs the command with these arguments (as a shell reads them) in a folder.
-Ran run(const std::string& arguments, const std::string& in_folder = ".") {
-    Folder scratch;
-    const std::string line = "cd '" + in_folder + "' && '" RINGQUELL_COMMAND "' " + arguments + " >'" +
-                             scratch / "out" + "' 2>'" + scratch / "err" + "'";
-    const int status = std::system(line.c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, content(scratch / "out"), content(scratch / "err")};
-}
 
 std::string first_line(const std::string& text) {
     return text.substr(0, text.find('\n'));

@@ -15,6 +15,7 @@ struct Options {
     double gate_resistor_ohm = 6.8;
     int weak_from = 0, weak_count = 0;  // these positions have the resistor below
     double weak_resistor_ohm = 0.5;
+    bool damped = false;   // a bead in each gate, a snubber across each device
     double spread = 0.05;  // of the paths' inductances
     double damping = 0.1;  // asked of differential modes
     double transconductance_s = 38;
@@ -25,7 +26,8 @@ struct Options {
 inline std::string text(const Options& o) {
     const auto n = static_cast<double>(o.positions);
     const double share = o.loop_shared ? 4 / n : 1;
-    std::string out = fmt::format(R"(ringquell: 1
+    std::string out = fmt::format(
+        R"(ringquell: 1
 positions: {}
 device:
   kind: mosfet
@@ -33,12 +35,16 @@ device:
   package: {{gate: 5 nH, drain: 2 nH, source: 3 nH, kelvin: 4 nH}}
   channel: {{transconductance: {} S, output_conductance: 60 mS}}
   capacitance: {{cgs: 2.3 nF, cgd: 14 pF, cds: 190 pF}}
-gate_path: {{resistor: {} ohm, inductance: 7 nH}}
+gate_path: {{resistor: {} ohm, inductance: 7 nH{}}}
 kelvin_path: {{inductance: 5 nH}}
 drain_path: {{inductance: 4 nH, resistance: 0.5 mohm}}
 source_path: {{inductance: 3 nH, resistance: 0.5 mohm}}
 )",
-                                  o.positions, o.transconductance_s, o.gate_resistor_ohm);
+        o.positions, o.transconductance_s, o.gate_resistor_ohm,
+        o.damped
+            ? ", bead: {dc_resistance: 40 mohm, resistance: 60 ohm, inductance: 80 nH, capacitance: 1 pF}"
+            : "");
+    if (o.damped) out += "snubber: {capacitance: 220 pF, resistance: 5 ohm, inductance: 2 nH}\n";
     out += fmt::format(R"(driver:
   pull_up_resistance: {} ohm
   pull_down_resistance: {} ohm
