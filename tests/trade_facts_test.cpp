@@ -1,5 +1,7 @@
-// What practitioners say of cures, tried on the demonstration cases. Common practice, no source: the cases
-// were made to be plausible and then left alone.
+// What practitioners say of cures, tried on the demonstration cases. Common practice, no source. The
+// cascode's JFET values and drain path were settled with the snubber's result in view; other plausible
+// cascodes (the reference pair among them) can be cured by a snubber tuned to them, so the fact holds for
+// this case, not for every one.
 #include <doctest/doctest.h>
 
 #include <array>

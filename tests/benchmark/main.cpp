@@ -1,0 +1,15 @@
+#include <benchmark/benchmark.h>
+
+#include "lapack.h"
+
+int main(int argc, char** argv) {
+    benchmark::AddCustomContext("baseline", lapack::use_one_thread());
+    benchmark::AddCustomContext("needed",
+                                "one point: 20 times dggev for four alike, 4 times for four uneven, sixteen "
+                                "alike within 10 % of four alike; "
+                                "256 uneven: 10 times dgeev");
+    benchmark::Initialize(&argc, argv);
+    if (benchmark::ReportUnrecognizedArguments(argc, argv)) return 1;
+    benchmark::RunSpecifiedBenchmarks();
+    return 0;
+}
