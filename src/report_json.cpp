@@ -42,7 +42,8 @@ Json die_json(const DieValues& v) {
             {"output_conductance_s", v.output_conductance_s},
             {"cgs_f", v.cgs_f},
             {"cgd_f", v.cgd_f},
-            {"cds_f", v.cds_f}};
+            {"cds_f", v.cds_f},
+            {"region", region_name(v.region)}};
 }
 
 Json point_json(const PointResult& r, const Requirement& require) {

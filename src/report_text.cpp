@@ -227,13 +227,15 @@ std::string points_text(const CheckResult& result) {
         for (size_t i = 0; i < r.point.devices.size(); ++i) {
             const DeviceValues& d = r.point.devices[i];
             const auto die = [&](const char* name, const DieValues& v) {
-                return fmt::format("  {}{}: gm {}, gds {}, cgs {}, cgd {}, cds {}\n",
-                                   r.point.devices.size() > 1 ? fmt::format("position {} ", i + 1) : "", name,
-                                   engineering(v.transconductance_s, Dimension::conductance),
-                                   engineering(v.output_conductance_s, Dimension::conductance),
-                                   engineering(v.cgs_f, Dimension::capacitance),
-                                   engineering(v.cgd_f, Dimension::capacitance),
-                                   engineering(v.cds_f, Dimension::capacitance));
+                return fmt::format(
+                    "  {}{}: gm {}, gds {}, cgs {}, cgd {}, cds {}{}\n",
+                    r.point.devices.size() > 1 ? fmt::format("position {} ", i + 1) : "", name,
+                    engineering(v.transconductance_s, Dimension::conductance),
+                    engineering(v.output_conductance_s, Dimension::conductance),
+                    engineering(v.cgs_f, Dimension::capacitance),
+                    engineering(v.cgd_f, Dimension::capacitance),
+                    engineering(v.cds_f, Dimension::capacitance),
+                    v.region == DieRegion::unknown ? "" : fmt::format(", {}", region_name(v.region)));
             };
             out += die("MOSFET", d.mosfet);
             if (!(d.jfet == DieValues{})) out += die("JFET", d.jfet);
