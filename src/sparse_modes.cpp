@@ -48,7 +48,7 @@ struct SparseModeSolver::State {
     std::unique_ptr<ArgumentPath> path;
 
     KnownZeros zeros;               // natural units, as are all λ here; in step with `found`
-    std::vector<FoundMode> found;   // rad/s
+    std::vector<SparseMode> found;   // rad/s
     std::vector<char> in_a_sector;  // was counted in a sector asked for
     struct Shift {
         std::complex<double> at;
@@ -68,14 +68,14 @@ struct SparseModeSolver::State {
         shifts.clear();
     }
 
-    FoundMode described(const RitzPair& pair, bool refined) const {
+    SparseMode described(const RitzPair& pair, bool refined) const {
         std::complex<double> lambda = pair.lambda;
         if (lambda.imag() < 0) lambda = std::conj(lambda);
         if (lambda.imag() <= real_pair * std::abs(lambda)) lambda.imag(0);
         return {lambda * natural, common_share(*network, pair.x, positions), refined};
     }
 
-    void add(const FoundMode& mode) {
+    void add(const SparseMode& mode) {
         found.push_back(mode);
         in_a_sector.push_back(0);
         zeros.upper.push_back(mode.eigenvalue / natural);
@@ -283,14 +283,14 @@ void SparseModeSolver::look_beside(const Sector& sector) {
     if (place != 0.0) state_->search(place, some);
 }
 
-std::vector<FoundMode> SparseModeSolver::neighbours() const {
-    std::vector<FoundMode> out;
+std::vector<SparseMode> SparseModeSolver::neighbours() const {
+    std::vector<SparseMode> out;
     for (size_t i = 0; i < state_->found.size(); ++i)
         if (!state_->in_a_sector[i]) out.push_back(state_->found[i]);
     return out;
 }
 
-FoundMode SparseModeSolver::refine(std::complex<double> eigenvalue) {
+SparseMode SparseModeSolver::refine(std::complex<double> eigenvalue) {
     return state_->described(
         refine_cluster(*state_->lu, state_->e, state_->a, eigenvalue / natural, 1).front(), true);
 }
@@ -310,7 +310,7 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     out.unknowns = solver.unknowns();
     out.method = Method::sparse;
     out.complete_list = false;
-    const auto to_mode = [&](const FoundMode& f) {
+    const auto to_mode = [&](const SparseMode& f) {
         const ModeKind kind =
             input.n() > 1 && f.common_share < 0.5 ? ModeKind::differential : ModeKind::common;
         return Mode{f.eigenvalue, kind, f.common_share, 1};
@@ -322,7 +322,7 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
         const SectorModes found = solver.find(sector);
         determinants += found.determinants;
         if (is_band) counted = found.counted;
-        for (const FoundMode& f : found.modes) {
+        for (const SparseMode& f : found.modes) {
             const Mode mode = to_mode(f);
             if (is_band && mode.oscillates()) ++band_pairs;
             growing += f.eigenvalue.real() > 0;
@@ -338,7 +338,7 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     // Of what lies beside the sectors: what is in the band, with the least damped of each kind to full
     // accuracy.
     std::vector<Mode> beside;
-    for (const FoundMode& f : solver.neighbours()) {
+    for (const SparseMode& f : solver.neighbours()) {
         const Mode mode = to_mode(f);
         if (mode.oscillates() && in_band(mode, require)) beside.push_back(mode);
     }

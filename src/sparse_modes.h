@@ -20,14 +20,14 @@ struct Sector {
 };
 
 /// One eigenvalue of a pair, or a real one.
-struct FoundMode {
+struct SparseMode {
     std::complex<double> eigenvalue;  // rad/s, imaginary part >= 0
     double common_share = 1;
     bool refined = false;  // by inverse iteration to rounding; else to 1e-8 or so
 };
 
 struct SectorModes {
-    std::vector<FoundMode> modes;  // all within the sector, each as often as it occurs
+    std::vector<SparseMode> modes;  // all within the sector, each as often as it occurs
     long determinants = 0;         // taken along the paths of the argument count
     int counted = 0;               // eigenvalues in the sector by that count; a pair is two
 };
@@ -48,9 +48,9 @@ class SparseModeSolver {
     /// Searches where the walk round a sector saw modes outside it, nearest first.
     void look_beside(const Sector& sector);
     /// What came to light beside the sectors asked for so far: modes close to their boundaries.
-    std::vector<FoundMode> neighbours() const;
+    std::vector<SparseMode> neighbours() const;
     /// An eigenvalue refined by inverse iteration.
-    FoundMode refine(std::complex<double> eigenvalue);
+    SparseMode refine(std::complex<double> eigenvalue);
     /// Numbers in the factors of λE − A, and its size.
     long entries_in_factors() const;
     int unknowns() const;
