@@ -6,6 +6,7 @@
 #include <yaml-cpp/parser.h>
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -322,11 +323,15 @@ std::string read_text_file(const std::string& path, const Place& named_at, const
     if (fs::is_directory(status)) throw InputError(at, key, which + " is a directory");
     std::ifstream stream(path, std::ios::binary);
     if (!stream) throw InputError(at, key, which + " cannot be read");
+    std::string text;
+    std::array<char, 16384> part;
     // Bounded whatever the file is, a device that never ends included.
-    std::string text(largest_file + 1, '\0');
-    stream.read(text.data(), static_cast<std::streamsize>(text.size()));
+    while (text.size() <= largest_file) {
+        stream.read(part.data(), part.size());
+        text.append(part.data(), static_cast<size_t>(stream.gcount()));
+        if (!stream) break;
+    }
     if (stream.bad()) throw InputError(at, key, which + " cannot be read");
-    text.resize(static_cast<size_t>(stream.gcount()));
     if (text.size() > largest_file) too_large({path, 0, 0}, "");
     return text;
 }
