@@ -88,12 +88,13 @@ class WindowSearch {
     }
 
     void open(double value, Bound bound) {
-        windows_.push_back({value, value, bound, Bound::limit, search_.point, {}});
+        windows_.push_back(
+            {value, value, bound, Bound::limit, bound == Bound::limit ? std::string() : search_.point, {}});
     }
     void close(double value, Bound bound) {
         windows_.back().high = value;
         windows_.back().high_bound = bound;
-        windows_.back().high_point = search_.point;
+        windows_.back().high_point = bound == Bound::limit ? std::string() : search_.point;
     }
 
     void by_candidates() {

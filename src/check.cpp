@@ -42,7 +42,7 @@ Network network_of(const Case& input, const OperatingPoint& point, bool alike, M
 
 FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode,
                   size_t point_index) {
-    FoundMode out{point_index, mode};
+    FoundMode out{point_index, mode, {}};
     const Network network = network_of(input, point, alike, mode.kind);
     const EigenProbe pair = probe(network, mode.eigenvalue);
     out.damping_uncertainty = pair.uncertainty / std::abs(mode.eigenvalue);
@@ -80,6 +80,7 @@ class Checker {
         }
         judge();
         if (options_.size_gate_resistor) size();
+        if (options_.follow_modes) follow();
         warn();
         return std::move(out_);
     }
@@ -103,7 +104,7 @@ class Checker {
             const PointResult& r = out_.points[i];
             if (!r.point.judged) continue;
             for (const Mode& mode : r.modes.modes) {
-                if (grows(mode)) out_.growing.push_back({i, mode});
+                if (grows(mode)) out_.growing.push_back({i, mode, {}});
                 if (misses(mode, input_.require)) fails = true;
                 if (!mode.oscillates() || !in_band(mode, input_.require)) continue;
                 auto& w = worst[mode.kind == ModeKind::common ? 1 : 0];
@@ -200,13 +201,26 @@ class Checker {
             for (const Mode& mode : solver.solve(point).modes)
                 if (misses(mode, input_.require) &&
                     (!worst || mode.damping_ratio() < worst->mode.damping_ratio()))
-                    worst = FoundMode{i, mode};
+                    worst = FoundMode{i, mode, {}};
         }
         if (!worst) return;
         sizing.passes_with_preferred = false;
         sizing.fails_with_preferred =
             examine(changed, out_.points[worst->point].point, solver.alike(out_.points[worst->point].point),
                     worst->mode, worst->point);
+    }
+
+    void follow() {
+        std::vector<OperatingPoint> points;
+        std::vector<bool> growing;
+        for (const PointResult& r : out_.points) {
+            points.push_back(r.point);
+            growing.push_back(std::any_of(r.modes.modes.begin(), r.modes.modes.end(), grows));
+        }
+        out_.families = follow_path(input_, points);
+        out_.passing_growth = passing_growth(input_, points, growing, out_.families);
+        for (auto* found : {&out_.worst_differential, &out_.worst_common})
+            if (*found) (*found)->family = family_of(out_.families, (*found)->point, (*found)->mode);
     }
 
     void warn() {

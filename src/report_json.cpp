@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "report_parts.h"
 #include "ringquell/report.h"
 
 namespace ringquell {
@@ -31,10 +32,26 @@ Json found_json(const CheckResult& result, const std::optional<FoundMode>& found
     if (!found) return Json::object();
     Json out{{"point", result.points[found->point].point.name}};
     out.update(mode_json(found->mode));
+    if (!found->family.empty()) out["family"] = found->family;
     out["damping_uncertainty"] = found->damping_uncertainty;
     out["damping_by_gain"] = found->damping_by_gain;
     out["fed_by_gain"] = found->fed_by_gain();
     return out;
+}
+
+Json families_json(const CheckResult& result) {
+    Json names = Json::array(), events = Json::array();
+    for (const Family& f : result.families.families)
+        names.push_back({{"name", f.name},
+                         {"kind", f.kind == ModeKind::common ? "common" : "differential"},
+                         {"multiplicity", f.multiplicity}});
+    for (const FamilyEvent& e : result.families.events)
+        events.push_back({{"change", family_change_name(e.change)},
+                          {"family", e.family},
+                          {"other", e.other},
+                          {"from", result.points[e.from].point.name},
+                          {"to", result.points[e.to].point.name}});
+    return {{"names", names}, {"events", events}, {"not_followed", result.families.not_followed}};
 }
 
 Json die_json(const DieValues& v) {
@@ -46,7 +63,8 @@ Json die_json(const DieValues& v) {
             {"region", region_name(v.region)}};
 }
 
-Json point_json(const PointResult& r, const Requirement& require) {
+Json point_json(const CheckResult& result, size_t index) {
+    const PointResult& r = result.points[index];
     Json out{{"name", r.point.name},
              {"edge", edge_key(r.point.edge)},
              {"vds_v", r.point.vds_v},
@@ -67,7 +85,11 @@ Json point_json(const PointResult& r, const Requirement& require) {
     out["devices"] = std::move(devices);
     Json modes = Json::array();
     for (const Mode& m : r.modes.modes)
-        if (m.oscillates() && in_band(m, require)) modes.push_back(mode_json(m));
+        if (m.oscillates() && in_band(m, result.require)) {
+            modes.push_back(mode_json(m));
+            if (const std::string family = family_of(result.families, index, m); !family.empty())
+                modes.back()["family"] = family;
+        }
     out["modes"] = std::move(modes);
     return out;
 }
@@ -170,7 +192,7 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
     Json out = head(result, "check");
     if (!result.undecided_reason.empty()) out["undecided_reason"] = result.undecided_reason;
     out["points"] = Json::array();
-    for (const PointResult& r : result.points) out["points"].push_back(point_json(r, result.require));
+    for (size_t p = 0; p < result.points.size(); ++p) out["points"].push_back(point_json(result, p));
     out["growing"] = Json::array();
     for (const FoundMode& g : result.growing)
         out["growing"].push_back({{"point", result.points[g.point].point.name},
@@ -179,6 +201,8 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
                                   {"kind", g.mode.kind == ModeKind::common ? "common" : "differential"},
                                   {"natural_frequency_hz", g.mode.natural_frequency_hz()},
                                   {"in_band", in_band(g.mode, result.require)}});
+    out["families"] = families_json(result);
+    out["passing_growth"] = growth_json(result.passing_growth);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);

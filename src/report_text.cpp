@@ -1,7 +1,9 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <map>
 
+#include "report_parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
@@ -61,7 +63,8 @@ std::string requirement_line(const Requirement& r) {
 
 std::string mode_lines(const CheckResult& result, const FoundMode& m, const char* kind) {
     const OperatingPoint& p = result.points[m.point].point;
-    std::string out = fmt::format("Worst {} mode: damping ratio {}, {} (rings at {})\n  at {}\n", kind,
+    std::string out = fmt::format("Worst {} mode{}: damping ratio {}, {} (rings at {})\n  at {}\n", kind,
+                                  m.family.empty() ? "" : fmt::format(" (\"{}\")", m.family),
                                   damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
                                   frequency(m.mode.ringing_frequency_hz()), place(p));
     if (m.mode.multiplicity > 1) out += fmt::format("  {} equal modes of this kind.", m.mode.multiplicity);
@@ -98,11 +101,18 @@ std::string fitted(const EdgeSizing& s) {
                        engineering(s.fitted_highest_ohm, Dimension::resistance, 4));
 }
 
+/// Is the fitted value inside a window?
+bool fitted_passes(const EdgeSizing& s) {
+    for (const Window& w : s.acceptable.windows)
+        if (s.fitted_lowest_ohm >= w.low && s.fitted_highest_ohm <= w.high) return true;
+    return false;
+}
+
 std::string sizing_lines(const CheckResult& result) {
     std::string out;
     for (const auto& [edge, s] : result.gate_resistance) {
-        out +=
-            fmt::format("Gate resistor for {} ({}): fitted {}", edge_word(edge), s.acceptable.key, fitted(s));
+        out += fmt::format("Gate resistor for {} ({}): fitted {} ({})", edge_word(edge), s.acceptable.key,
+                           fitted(s), fitted_passes(s) ? "acceptable" : "not acceptable");
         if (!s.minimum_ohm) {
             out += fmt::format("; no value up to {} is acceptable\n",
                                rough(result.require.gate_resistance_limit_ohm));
@@ -110,7 +120,7 @@ std::string sizing_lines(const CheckResult& result) {
         }
         out += fmt::format(", least acceptable {}", rough_up(*s.minimum_ohm));
         if (s.preferred_ohm)
-            out += fmt::format(", preferred {} (E24, 30 % margin)\n",
+            out += fmt::format(", preferred {} (smallest E24 value with 30 % margin)\n",
                                engineering(*s.preferred_ohm, Dimension::resistance, 3));
         else
             out += "; no E24 value has 30 % margin to both ends\n";
@@ -132,27 +142,23 @@ std::string sizing_lines(const CheckResult& result) {
     return out;
 }
 
-/// Is the fitted value inside a window with room?
-bool fitted_passes(const EdgeSizing& s) {
-    for (const Window& w : s.acceptable.windows)
-        if (s.fitted_lowest_ohm >= w.low && s.fitted_highest_ohm <= w.high) return true;
-    return false;
-}
-
 std::string advice(const CheckResult& result) {
     if (result.gate_resistance.empty()) return {};
     std::vector<std::string> fit, hopeless, common;
+    std::map<std::string, std::vector<std::string>> same;  // edges, by what is to be fitted
     for (const auto& [edge, s] : result.gate_resistance) {
         if (fitted_passes(s)) continue;
         if (s.preferred_ohm && s.passes_with_preferred)
-            fit.push_back(fmt::format("{} for {} as {}",
-                                      engineering(*s.preferred_ohm, Dimension::resistance, 3),
-                                      edge_word(edge), s.acceptable.key));
+            same[fmt::format("{} as {}", engineering(*s.preferred_ohm, Dimension::resistance, 3),
+                             s.acceptable.key)]
+                .push_back(edge_word(edge));
         else if (s.preferred_ohm)
             common.push_back(edge_word(edge));
         else
             hopeless.push_back(edge_word(edge));
     }
+    for (const auto& [part, edges] : same)
+        fit.push_back(fmt::format("{} for {}", part, fmt::join(edges, " and ")));
     std::string out;
     if (!fit.empty()) out += fmt::format("fit {} at every position", fmt::join(fit, " and "));
     if (!hopeless.empty())
@@ -205,6 +211,7 @@ std::string check_text(const CheckResult& result, bool quiet) {
                            result.points[fastest->point].point.name,
                            in_band(fastest->mode, result.require) ? "" : " (outside the band)");
     }
+    out += growth_lines(result.passing_growth);
     out += "\n" + sizing_lines(result) + advice(result);
     if (!result.warnings.empty()) {
         out += "\nWarnings\n";

@@ -349,3 +349,14 @@ TEST_CASE("help is on standard output, with an example for each verb") {
     }
     CHECK(run("--version").out.starts_with("ringquell "));
 }
+
+TEST_CASE("the README shows what the command prints") {
+    const std::string readme = content(RINGQUELL_README);
+    for (const std::string name : {"ropeway-first", "ropeway-cured"}) {
+        const std::string arguments = "check cases/" + name + ".yaml";
+        const size_t at = readme.find("$ ringquell " + arguments + "\n");
+        REQUIRE(at != std::string::npos);
+        const size_t begin = readme.find('\n', at) + 1, end = readme.find("```", begin);
+        CHECK(run(arguments, std::string(RINGQUELL_CASES) + "/..").out == readme.substr(begin, end - begin));
+    }
+}

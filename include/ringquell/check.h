@@ -10,6 +10,8 @@
 
 #include "ringquell/acceptable.h"
 #include "ringquell/case.h"
+#include "ringquell/families.h"
+#include "ringquell/growth.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 
@@ -27,6 +29,7 @@ struct PointResult {
 struct FoundMode {
     size_t point = 0;  // index into CheckResult::points
     Mode mode;
+    std::string family;  // its name along the path; empty where modes were not followed
     double damping_uncertainty = 0;
     /// Where the damping comes from: Σ of value·Re((lᵀx)*(rᵀx))/(|λ|·xᴴEx) over all elements is ζ. The
     /// transconductances' part; negative where gain feeds the mode.
@@ -51,6 +54,7 @@ struct EdgeSizing {
 struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
+    bool follow_modes = true;  // names them, and integrates what grows over the time of its stage
 };
 
 struct CheckResult {
@@ -63,6 +67,8 @@ struct CheckResult {
     std::optional<FoundMode> worst_differential, worst_common;  // in the band, least damped
     std::vector<FoundMode> growing;                             // anywhere in the spectrum
     std::map<Edge, EdgeSizing> gate_resistance;                 // of the edges that the path has
+    Families families;                                          // of the modes, over `points`
+    PassingGrowths passing_growth;                              // of stages with growing modes, judged or not
     std::vector<Warning> warnings;
     double condition = 1;
 };

@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "ringquell/case.h"
@@ -27,5 +28,11 @@ Case read_case(const std::string& file, const std::vector<std::string>& settings
 /// The same from a text; `file_name` names it in messages and is where relative paths start.
 Case read_case_text(std::string_view text, const std::string& file_name,
                     const std::vector<std::string>& settings = {});
+
+/// A file that holds a bead alone, as `gate_path.bead: {file: ...}` takes it; a measured curve is fitted over
+/// the band (Hz, low and high). Its name is the file's unless it has its own. Throws InputError.
+Bead read_bead_file(const std::string& file, std::pair<double, double> fit_band_hz);
+/// Is it a file of a bead, not of a device? By its keys; throws InputError where it cannot be read as YAML.
+bool is_bead_file(const std::string& file);
 
 }  // namespace ringquell

@@ -19,6 +19,8 @@ extern const char* const caution;
 std::string check_text(const CheckResult& result, bool quiet = false);
 /// Every point with the device values that were used.
 std::string points_text(const CheckResult& result);
+/// The modes by name: where each is seen, its least damping, and where two cross, meet or end.
+std::string families_text(const CheckResult& result);
 /// JSON as docs/case-file.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
 /// With the network's echo where it is given.
 std::string check_json(const CheckResult& result, const std::optional<NetworkEcho>& echo = {});

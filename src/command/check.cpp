@@ -28,12 +28,15 @@ void add_check(CLI::App& app, Run& run) {
     struct Options : CaseOptions {
         bool points = false;
         bool network = false;
+        bool modes = false;
         std::string method = "automatic";
     };
     auto o = std::make_shared<Options>();
     CLI::App* verb = app.add_subcommand("check", "Does the case pass: verdict, worst modes, gate resistance");
     add_case_options(*verb, *o);
     verb->add_flag("--points", o->points, "List every operating point with the device values that were used");
+    verb->add_flag("--modes", o->modes,
+                   "List the modes by name as they go along the path, with what crosses, meets or ends");
     verb->add_flag("--network", o->network,
                    "Print what is joined to what, with values, loop inductances and couplings");
     verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")
@@ -44,10 +47,11 @@ void add_check(CLI::App& app, Run& run) {
     verb->callback([o, &run] {
         run = [o] {
             const Case input = read_case(o->file, o->settings);
-            const CheckResult result = check(input, {methods.at(o->method), true});
+            const CheckResult result = check(input, {methods.at(o->method), true, true});
             std::string text = check_text(result, o->quiet);
             std::optional<NetworkEcho> echo;
             if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);
+            if (o->modes) text = families_text(result) + text;
             if (o->points) text = points_text(result) + text;
             if (echo) text = network_text(*echo) + text;
             print_result(*o, text, [&] { return check_json(result, echo); });

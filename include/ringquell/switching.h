@@ -1,0 +1,106 @@
+// Textbook estimates of a commutation: times, energies, gate power, and the voltage that dv/dt induces on a
+// held gate. Estimates, right to some tens of per cent: straight-line waveforms, no layout inductance, no
+// recovery charge. Every formula stands in docs/estimates.md; all are common practice, and none is calibrated
+// to a measurement.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "ringquell/case.h"
+#include "ringquell/operating_path.h"
+
+namespace ringquell {
+
+/// The resistances that the gate current of one position meets, in ohm. A driver that N positions share
+/// counts N times, because it carries N gate currents.
+struct GateResistances {
+    double resistor_ohm =
+        0;                  // what the sizing varies: gate resistor, or the diode's where the diode conducts
+    double branch_ohm = 0;  // the branch that it stands in: itself, and the diode's on-resistance
+    double path_ohm = 0;  // the gate resistor as the current meets it, the diode's branch beside it included
+    double bead_ohm = 0;  // DC resistance of the beads in gate and Kelvin path
+    double kelvin_ohm = 0;  // the Kelvin resistor
+    double chip_ohm = 0;    // inside the device
+    double driver_ohm = 0;  // of the edge, times N where it is shared
+    double total_ohm() const { return path_ohm + bead_ohm + kelvin_ohm + chip_ohm + driver_ohm; }
+    /// Share of the heat of the whole gate loop that arises in `resistor_ohm`.
+    double resistor_heat_share() const;
+};
+/// Of a position (from 0) on an edge; `chip_ohm`: the device's gate resistance at its temperature.
+GateResistances gate_resistances(const Case& input, Edge edge, int position, double chip_ohm);
+
+/// t = R·C·ln((V_drive − V_from)/(V_drive − V_to)), in s: a gate capacitance charged or discharged through R
+/// from one voltage to another. Empty where the drive never gets there.
+std::optional<double> gate_transfer_time_s(double resistance_ohm, double capacitance_f, double drive_v,
+                                           double from_v, double to_v);
+
+/// What one edge costs. Empty where it cannot be estimated; `notes` say why. Values of a position are the
+/// mean over the positions.
+struct SwitchingEstimate {
+    Edge edge = Edge::turn_on;
+    /// The gate does not set dv/dt: the load current and the JFET's built-in resistor do.
+    bool cascode = false;
+    GateResistances gate;               // means over the positions
+    double input_capacitance_f = 0;     // Ciss at the bus voltage, gate shunt and board capacitance included
+    double gate_time_constant_s = 0;    // R·Ciss
+    std::optional<double> threshold_v;  // of the gate, the lowest of all devices
+    std::optional<double> plateau_v;    // gate voltage that carries the load current at the bus voltage
+    std::optional<double> current_transfer_s;  // R·Ciss·ln(…) between threshold and plateau
+    /// MOSFET: R·Q_gd/|V_drive − V_plateau|. Cascode: N·Q/I_load + R_jfet·C_gd, gate resistor without
+    /// influence.
+    std::optional<double> voltage_transfer_s;
+    std::optional<double> dv_dt_v_per_s;       // V_bus/voltage_transfer_s
+    std::optional<double> switching_energy_j;  // ½·V_bus·I_load·(both times), of the whole switch, one edge
+    std::optional<double> gate_charge_c;       // of one position, from drive.low to drive.high
+    std::optional<double> resistor_power_w;    // ½·Q_g·ΔV·f·share, in one gate resistor, from this edge
+    double snubber_loss_w = 0;                 // C·V²·f of one position's snubber, over both edges
+    std::vector<std::string> notes;
+    /// Both times; empty where either is.
+    std::optional<double> transfer_s() const;
+};
+
+/// The estimate of one edge with the gate path as it stands in `input`. `points` are of the case: where a
+/// fixed capacitance is overridden at points, the one at the edge's highest voltage counts. At the first
+/// junction temperature; switching frequency in Hz. Throws only what preparing the devices does.
+SwitchingEstimate estimate_switching(const Case& input, const std::vector<OperatingPoint>& points, Edge edge,
+                                     double switching_frequency_hz = 20e3);
+
+/// The gate of the device that is held off while dv/dt passes.
+struct InducedGate {
+    double rise_v = 0;          // above drive.low
+    double gate_voltage_v = 0;  // drive.low + rise
+    double threshold_v = 0;     // the lowest over the case's junction temperatures
+    double held_through_ohm = 0;
+    bool shoot_through() const { return gate_voltage_v >= threshold_v; }
+};
+
+/// The most that a current C_gd·dv/dt, flowing for `time_s` into C_gs + C_gd beside (R + the sections of a
+/// bead in series), raises a gate, in V. Without sections: R·C_gd·dv/dt·(1 − exp(−t/(R·(C_gs + C_gd)))).
+double induced_rise_v(double cgs_f, double cgd_f, double dv_dt_v_per_s, double time_s, double resistance_ohm,
+                      const std::vector<BeadSection>& sections = {});
+
+/// While this switch turns on in `turn_on.voltage_transfer_s`, the other switch of the half bridge, taken as
+/// built alike, sees that dv/dt with its gate held at drive.low through the turn-off path of `input`. A
+/// cascode's gate sees only its inner node, which moves by the JFET's threshold. Empty where the time or the
+/// threshold is not known.
+std::optional<InducedGate> induced_gate(const Case& input, const std::vector<OperatingPoint>& points,
+                                        const SwitchingEstimate& turn_on);
+
+/// The time at which each of these consecutive points of one stage is passed, from the beginning of the stage
+/// in the order given, and whether it is an estimate.
+struct StageTimes {
+    std::vector<double>
+        at_s;  // of each point; at_s.front() > 0 where the stage begins before its first point
+    double total_s = 0;
+    bool estimated = true;
+};
+
+/// From `operation.path.durations` where the stage has one (its points then divide it as the estimate would),
+/// else estimated: gate voltage along a logarithm (current, peak), charge at constant gate current (voltage),
+/// charge of the gate (a cascode's plateau). Empty where that cannot be; `why` then says it.
+std::optional<StageTimes> stage_times(const Case& input, const std::vector<OperatingPoint>& stage,
+                                      const SwitchingEstimate& estimate, std::string& why);
+
+}  // namespace ringquell

@@ -1,0 +1,91 @@
+#include "ringquell/choose.h"
+
+#include <algorithm>
+#include <filesystem>
+#include <memory>
+
+#include "command.h"
+#include "ringquell/quantity.h"
+#include "ringquell/read_case.h"
+
+namespace ringquell::command {
+
+namespace {
+
+/// Bead files of a folder, by name; device files that lie among them are passed over.
+std::vector<std::string> bead_files(const std::string& folder) {
+    namespace fs = std::filesystem;
+    if (!fs::is_directory(folder))
+        throw InputError({folder}, "--beads", "is no folder; expected one with files of beads");
+    std::vector<std::string> out;
+    for (const auto& entry : fs::directory_iterator(folder)) {
+        const std::string extension = entry.path().extension().string();
+        if (!entry.is_regular_file() || (extension != ".yaml" && extension != ".yml")) continue;
+        if (is_bead_file(entry.path().string())) out.push_back(entry.path().string());
+    }
+    std::sort(out.begin(), out.end());
+    if (out.empty()) throw InputError({folder}, "--beads", "holds no file of a bead (YAML)");
+    return out;
+}
+
+}  // namespace
+
+void add_choose(CLI::App& app, Run& run) {
+    struct Options : CaseOptions {
+        std::vector<std::string> beads;
+        std::string folder, edge = "both", frequency = "20 kHz", limit_time;
+        std::optional<double> limit_damping;
+    };
+    auto o = std::make_shared<Options>();
+    CLI::App* verb =
+        app.add_subcommand("choose", "Which bead with which gate resistor: damping, margin and cost, ranked");
+    add_case_options(*verb, *o);
+    verb->add_option("--bead", o->beads, "A file of a bead, as in gate_path.bead: {file: ...}; repeatable")
+        ->type_name("FILE")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    verb->add_option("--beads", o->folder, "A folder: every file of a bead in it")->type_name("FOLDER");
+    verb->add_option("--edge", o->edge, "turn_on, turn_off or both")
+        ->check(CLI::IsMember({"turn_on", "turn_off", "both"}));
+    verb->add_option("--switching-frequency", o->frequency,
+                     "For the power in the resistor, with its unit (default 20 kHz)")
+        ->type_name("VALUE");
+    verb->add_option("--limit-time", o->limit_time, "Leave out what takes longer for an edge, with its unit")
+        ->type_name("VALUE");
+    verb->add_option("--limit-damping", o->limit_damping, "Leave out what damps less")->type_name("RATIO");
+    verb->footer("Example: ringquell choose cases/ropeway-first.yaml --beads cases/parts --limit-time 80ns");
+    verb->callback([o, &run] {
+        run = [o] {
+            const Case input = read_case(o->file, o->settings);
+            ChooseOptions options;
+            options.turn_on = o->edge != "turn_off";
+            options.turn_off = o->edge != "turn_on";
+            options.switching_frequency_hz =
+                parse_quantity(o->frequency, Dimension::frequency, {}, "--switching-frequency");
+            if (!(options.switching_frequency_hz > 0))
+                throw InputError({}, "--switching-frequency", "expected a frequency above zero");
+            if (!o->limit_time.empty())
+                options.limit_time_s = parse_quantity(o->limit_time, Dimension::time, {}, "--limit-time");
+            options.limit_damping = o->limit_damping;
+            std::vector<std::string> files = o->beads;
+            if (!o->folder.empty())
+                for (const std::string& file : bead_files(o->folder)) files.push_back(file);
+            for (const std::string& file : files) {
+                Bead bead = read_bead_file(file, {input.require.band_low_hz, input.require.band_high_hz});
+                // Two files of one name from two folders keep their paths.
+                const auto stem = [](const std::string& f) {
+                    return std::filesystem::path(f).stem().string();
+                };
+                const auto same = std::count_if(files.begin(), files.end(),
+                                                [&](const std::string& f) { return stem(f) == stem(file); });
+                std::string name = bead.name != file ? bead.name : same > 1 ? file : stem(file);
+                options.beads.push_back({std::move(name), std::move(bead)});
+            }
+            const Choice choice = choose(input, options);
+            print_result(*o, choose_text(choice, o->quiet), [&] { return choose_json(choice); });
+            return passes;
+        };
+    });
+}
+
+}  // namespace ringquell::command
