@@ -155,7 +155,7 @@ class Checker {
                              [&](const OperatingPoint& p) { return p.edge == edge && p.judged; }))
                 continue;
             EdgeSizing sizing;
-            sizing.acceptable = acceptable_gate_resistance(solver_, points, edge);
+            sizing.acceptable = acceptable_gate_resistance(solver_, points, edge, options_.effort);
             set_fitted(sizing, edge);
             if (!sizing.acceptable.windows.empty())
                 sizing.minimum_ohm = sizing.acceptable.windows.front().low;

@@ -95,7 +95,9 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
 
 Explanation explain(const Case& input, const ExplainOptions& options) {
     Explanation out;
-    out.result = check(input, {Method::automatic, false, false});
+    CheckOptions plain;
+    plain.size_gate_resistor = plain.follow_modes = false;
+    out.result = check(input, plain);
     for (const auto& found : {out.result.worst_differential, out.result.worst_common})
         if (found) out.modes.push_back(explained(input, out.result, *found));
     if (!options.passing_values || out.result.verdict == Verdict::pass) return out;

@@ -247,8 +247,15 @@ void NetworkBuilder::choose_unknowns(Network& network) {
             walk(end);
         }
     }
+    // A string of resistances that a wire shorts carries nothing. Its elements stay, for who sets their
+    // values.
+    const auto idle = [](const Branch& branch) {
+        return branch.a == branch.b && !branch.stamps.empty() &&
+               std::all_of(branch.stamps.begin(), branch.stamps.end(),
+                           [](const Stamp& s) { return s.kind == ElementKind::resistance; });
+    };
     for (Branch& branch : branches_)
-        if (branch.kind == Branch::Kind::current)
+        if (branch.kind == Branch::Kind::current && !idle(branch))
             branch.unknown =
                 add("current " + with_position(branch.name, branch.position), branch.position, true);
 }
@@ -287,7 +294,7 @@ void NetworkBuilder::stamp(Network& network, bool describe) {
                 break;
             }
             case Branch::Kind::current: {
-                const Incidence unit{{branch.unknown, 1.0}};
+                const Incidence unit = branch.unknown < 0 ? Incidence{} : Incidence{{branch.unknown, 1.0}};
                 for (const Stamp& s : branch.stamps)
                     add(s, s.kind, branch.position, s.value, false, unit, unit);
                 for (const auto& [i, sign] : d) {

@@ -13,6 +13,7 @@
 namespace ringquell {
 
 void TracedPencil::add(Tape& tape, Row& row, int column, const Traced& value, double sign) {
+    if (value.is_zero()) return;
     auto [it, added] = row.try_emplace(column, value);
     if (added) {
         if (sign < 0) it->second = tape.negative(value);

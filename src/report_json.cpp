@@ -111,6 +111,10 @@ Json sizing_json(const EdgeSizing& s, const CheckResult& result) {
              {"bounding_points", bounding},
              {"complete", s.acceptable.complete},
              {"passes_with_preferred", s.passes_with_preferred}};
+    if (s.acceptable.pencil_order > 0)
+        out["bounds"] = {{"order", s.acceptable.pencil_order},
+                         {"points", s.acceptable.pencil_points},
+                         {"seconds", s.acceptable.pencil_s}};
     if (s.fitted_highest_ohm != s.fitted_lowest_ohm) out["fitted_highest_ohm"] = s.fitted_highest_ohm;
     if (s.fails_with_preferred) out["fails_with_preferred"] = found_json(result, s.fails_with_preferred);
     return out;

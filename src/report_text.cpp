@@ -133,10 +133,20 @@ std::string sizing_lines(const CheckResult& result) {
                                damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
                                result.points[m.point].point.name);
         }
-        if (!s.acceptable.complete)
+        if (s.acceptable.complete && s.acceptable.pencil_order > 0)
+            out += fmt::format(
+                "  Every bound of this uneven layout was found: eigenvalue problems of order {} at {} "
+                "points, {}.\n",
+                s.acceptable.pencil_order, s.acceptable.pencil_points,
+                engineering(s.acceptable.pencil_s, Dimension::time, 2));
+        else if (s.acceptable.pencil_order > 0)
+            out +=
+                "  A mode near an end is neither differential nor common, so that end was found by "
+                "sampling.\n";
+        else if (!s.acceptable.complete)
             out += fmt::format(
                 "  Found by adaptive sampling ({} evaluations) of an uneven layout: a narrow window may have "
-                "been missed.\n",
+                "been missed; `ringquell size` looks for every bound.\n",
                 s.acceptable.evaluations);
     }
     return out;

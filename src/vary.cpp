@@ -86,22 +86,22 @@ double default_top(Dimension dimension, double now, const Requirement& require) 
     }
 }
 
-/// All values in [from, to] at which this point's modes can bound a window; empty optional where the key is
-/// not of rank one.
+/// All values in [from, to] at which this point's modes can bound a window (in an uneven layout all but a
+/// change of kind); empty optional where the key is not of rank one, as a key of all positions that differ.
 std::optional<std::vector<double>> candidates(Movable& movable, const std::string& key, size_t point,
                                               bool common_too, double from, double to) {
     const Case& input = movable.input();
-    if (!movable.alike(point)) return std::nullopt;
     movable.set(to != 0 ? to : 1);  // an element that is zero now must be there
+    const bool alike = movable.alike(point);
     const OperatingPoint& p = movable.path().points[point];
     std::vector<double> out;
-    for (Block block : {Block::differential, Block::common}) {
+    for (Block block : alike ? std::vector{Block::differential, Block::common} : std::vector{Block::whole}) {
         if (block == Block::differential && input.n() == 1) continue;
         if (block == Block::common && !common_too) continue;
         const Network network = build_network(input, p, {block, true, false});
         size_t found = network.elements.size();
         for (size_t i = 0; i < network.elements.size(); ++i) {
-            if (network.elements[i].name != key) continue;
+            if ((alike ? network.elements[i].name : network.elements[i].label()) != key) continue;
             if (found != network.elements.size()) return std::nullopt;
             found = i;
         }
@@ -124,15 +124,18 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
             if (m.kind == ElementKind::mutual && m.name.ends_with(".coefficient") &&
                 (m.left == e.left || m.right == e.left))
                 return std::nullopt;
-        const double target = block == Block::common ? input.require.common_damping.value_or(0)
-                                                     : input.require.differential_damping;
-        for (double v : boundary_values(network, found, target, input.require,
-                                        std::numeric_limits<double>::infinity())) {
-            const double k = e.reciprocal
-                                 ? (v > 0 ? 1 / (e.scale * v) : std::numeric_limits<double>::infinity())
-                                 : v / e.scale;
-            if (k > from && k < to) out.push_back(k);
-        }
+        std::vector<double> targets;
+        if (block != Block::common) targets.push_back(input.require.differential_damping);
+        if (block != Block::differential && common_too)
+            targets.push_back(input.require.common_damping.value_or(0));
+        for (const double target : targets)
+            for (double v : boundary_values(network, found, target, input.require,
+                                            std::numeric_limits<double>::infinity())) {
+                const double k = e.reciprocal
+                                     ? (v > 0 ? 1 / (e.scale * v) : std::numeric_limits<double>::infinity())
+                                     : v / e.scale;
+                if (k > from && k < to) out.push_back(k);
+            }
     }
     std::sort(out.begin(), out.end());
     return out;
@@ -185,8 +188,8 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
         search.modes_at = [&](double value) { return movable.modes(i, value); };
         if (keys.size() == 1)
             search.candidates = candidates(movable, keys.front(), i, out.common_too, out.from, out.to);
+        search.kinds_move = !movable.alike(i);
         if (!search.candidates) {
-            out.acceptable.complete = false;
             search.damping_slope = [&](double value, const Mode& mode) {
                 return slope_by_difference(movable, i, value, mode, out.to - out.from);
             };
@@ -196,7 +199,9 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
             search.low = window.low;
             search.high = window.high;
             if (!(window.high - window.low > 1e-9 * (out.to - out.from))) continue;
-            for (Window w : search_windows(search, out.acceptable.evaluations)) {
+            Searched found = search_windows(search, out.acceptable.evaluations);
+            out.acceptable.complete = out.acceptable.complete && found.complete;
+            for (Window& w : found.windows) {
                 if (w.low == window.low) w.low_bound = window.low_bound, w.low_point = window.low_point;
                 if (w.high == window.high) w.high_bound = window.high_bound, w.high_point = window.high_point;
                 left.push_back(w);

@@ -28,6 +28,19 @@ struct Acceptable {
     /// adaptively.
     bool complete = false;
     int evaluations = 0;
+    /// Of an uneven layout: the order of the eigenvalue problems that find every bound (pair_pencil.h), at how
+    /// many points they were solved, and the time it took; 0 where none was.
+    int pencil_order = 0, pencil_points = 0;
+    double pencil_s = 0;
+};
+
+/// How much may be spent on finding every bound of an uneven layout. Counted in multiplications, not in
+/// seconds, so that the answer does not depend on the machine: about the cube of the order at every point.
+enum class Effort {
+    quick,     // some tenths of a second for an edge, else adaptive
+    thorough,  // a minute or so, else adaptive
+    complete,  // whatever it costs
+    adaptive,  // never
 };
 
 /// Judges one value at one point: every mode that counts, at that value.
@@ -42,19 +55,26 @@ struct Search {
     bool common_too = false;  // judge the common modes as well
     ModesAt modes_at;
     std::optional<std::vector<double>> candidates;
+    bool kinds_move = false;  // a mode's kind may change between candidates, as in an uneven layout
     std::function<double(double value, const Mode& mode)>
         damping_slope;  // dζ/dvalue; for the adaptive search
     std::string point;
 };
-std::vector<Window> search_windows(const Search& search, int& evaluations);
+struct Searched {
+    std::vector<Window> windows;
+    /// All ends lie at candidates, or where nothing between them could move one; false: sampled.
+    bool complete = false;
+};
+Searched search_windows(const Search& search, int& evaluations);
 
 /// Both sets at once.
 std::vector<Window> intersection(const std::vector<Window>& a, const std::vector<Window>& b);
 
 /// The gate resistances in [0, limit] for which the differential modes meet their damping, and none grows, at
-/// every judged point of the edge. Alike positions: complete. `solver` is of the same case.
+/// every judged point of the edge. Alike positions: complete; uneven ones as far as `effort` goes. `solver`
+/// is of the same case.
 Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<OperatingPoint>& points,
-                                      Edge edge);
+                                      Edge edge, Effort effort = Effort::quick);
 
 /// Every value >= 0 of network.elements[element] (its value taken as zero in the network) at which an
 /// eigenvalue lies on the damping ray ζ, on the imaginary axis, at zero, or on a circle of one of the band's

@@ -54,6 +54,7 @@ struct EdgeSizing {
 struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
+    Effort effort = Effort::quick;  // of sizing an uneven layout
     bool follow_modes = true;  // names them, and integrates what grows over the time of its stage
 };
 

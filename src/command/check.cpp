@@ -47,7 +47,9 @@ void add_check(CLI::App& app, Run& run) {
     verb->callback([o, &run] {
         run = [o] {
             const Case input = read_case(o->file, o->settings);
-            const CheckResult result = check(input, {methods.at(o->method), true, true});
+            CheckOptions options;
+            options.method = methods.at(o->method);
+            const CheckResult result = check(input, options);
             std::string text = check_text(result, o->quiet);
             std::optional<NetworkEcho> echo;
             if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);

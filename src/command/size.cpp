@@ -14,7 +14,7 @@ void add_size(CLI::App& app, Run& run) {
         std::vector<std::string> vary;
         std::string from, to;
         bool budget = false;
-        bool all_kinds = false;
+        bool all_kinds = false, complete = false;
     };
     auto o = std::make_shared<Options>();
     CLI::App* verb = app.add_subcommand(
@@ -30,6 +30,10 @@ void add_size(CLI::App& app, Run& run) {
     verb->add_option("--to", o->to, "Highest value searched, with its unit")->type_name("VALUE");
     verb->add_flag("--budget", o->budget,
                    "A table of every layout number: now, allowed range, what limits it");
+    verb->add_flag(
+        "--complete", o->complete,
+        "Find every bound of an uneven layout, however long it takes (by default: where it takes a "
+        "minute at most)");
     verb->add_flag("--common-too", o->all_kinds, "Judge the common modes as well as the differential ones");
     verb->footer("Example: ringquell size cases/ropeway-first.yaml --vary source_path.inductance --to 20nH");
     verb->callback([o, &run] {
@@ -40,7 +44,10 @@ void add_size(CLI::App& app, Run& run) {
                     throw InputError(
                         {}, "--from/--to",
                         "needs --vary; the gate resistor is searched up to require.gate_resistance_limit");
-                const CheckResult result = check(input);
+                CheckOptions options;
+                options.effort = o->complete ? Effort::complete : Effort::thorough;
+                options.follow_modes = false;
+                const CheckResult result = check(input, options);
                 print_result(*o, size_text(result, o->quiet), [&] { return size_json(result); });
                 return passes;
             }
