@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "boundary_cache.h"
 #include "ringquell/state_space.h"
 #include "uneven_bounds.h"
 
@@ -41,6 +42,7 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
     if (input.n() == 1) return out;  // no differential modes
     std::vector<std::vector<double>>
         seen;  // networks already searched, by their values: a proof that a point adds nothing
+    BoundaryCache cache;
     const UnevenBounds uneven(solver, points, edge, effort, out);
     for (size_t index = 0; index < points.size(); ++index) {
         const OperatingPoint& point = points[index];
@@ -60,8 +62,8 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
             while (network.elements[element].name != out.key) ++element;
             search.low = 0;
             search.high = limit;
-            search.candidates =
-                boundary_values(network, element, input.require.differential_damping, input.require, limit);
+            search.candidates = boundary_values(network, element, input.require.differential_damping,
+                                                input.require, limit, &cache);
             out.windows = intersection(out.windows, search_windows(search, out.evaluations).windows);
         } else {
             search.kinds_move = true;

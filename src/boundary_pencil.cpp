@@ -14,8 +14,11 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <memory>
 #include <numbers>
 
+#include "boundary_cache.h"
 #include "explicit_form.h"
 #include "pencil_reduction.h"
 #include "ringquell/acceptable.h"
@@ -28,14 +31,45 @@ namespace {
 
 class BoundaryPencils {
   public:
-    BoundaryPencils(const Network& network, size_t element)
+    BoundaryPencils(const Network& network, size_t element, BoundaryCache& cache)
         : network_(network),
+          cache_(cache),
           element_(element),
           values_(Reducer::element_values(network)),
           n_(network.size()) {}
 
     std::vector<double> on_ray(double zeta, double limit) {
         const double c = -zeta, s = std::sqrt(1 - zeta * zeta);
+        std::vector<double> out;
+        for (const auto& omega :
+             eigenvalues(zeta == 0 ? BoundaryCache::Pencil::axis : BoundaryCache::Pencil::ray, {c, s, 1}))
+            if (omega.real() > 0 && std::abs(omega.imag()) < nearly * omega.real())
+                keep(out, omega.real() * std::complex<double>(c, s), limit);
+        return out;
+    }
+
+    std::vector<double> on_circle(double radius, double limit) {
+        std::vector<double> out;
+        for (const auto& s : eigenvalues(BoundaryCache::Pencil::circle, {radius * radius, 1}))
+            if (s.imag() >= 0 && std::abs(std::abs(s) - radius) < nearly * radius)
+                keep(out, s * (radius / std::abs(s)), limit);
+        return out;
+    }
+
+    /// The value at which a real eigenvalue passes through zero, seen from an s far below every mode.
+    std::vector<double> at_zero(double limit) {
+        constexpr double small = 1e-8;  // 1/ns: 10 rad/s
+        std::vector<double> out;
+        keep(out, small, limit);
+        return out;
+    }
+
+  private:
+    // Eigenvalues within this share of the real axis or circle are candidates; a false one costs an
+    // evaluation, no more.
+    static constexpr double nearly = 1e-4;
+
+    std::unique_ptr<PencilReduction> record_ray(double c, double s) const {
         Tape tape;
         const auto inputs = start(tape);
         const Traced cosine = tape.input(c), sine = tape.input(s);
@@ -66,17 +100,12 @@ class BoundaryPencils {
                 add(tape, pencil.a, 2 * n_, j, sine, sign);
             }
         }
-        std::vector<double> out;
-        for (const auto& omega : eigenvalues(std::move(tape), std::move(pencil), {c, s, 1}))
-            if (omega.real() > 0 && std::abs(omega.imag()) < nearly * omega.real())
-                keep(out, omega.real() * std::complex<double>(c, s), limit);
-        return out;
+        return reduced(std::move(tape), std::move(pencil));
     }
 
-    std::vector<double> on_circle(double radius, double limit) {
+    std::unique_ptr<PencilReduction> record_circle(double squared) const {
         Tape tape;
         const auto inputs = start(tape);
-        const double squared = radius * radius;
         const Traced square = tape.input(squared), one = tape.input(1);
         TracedPencil pencil(2 * n_ + 1);
         for_each_entry(inputs, one, [&](bool in_e, int i, int j, const Traced& value, double sign) {
@@ -102,25 +131,8 @@ class BoundaryPencils {
                 add(tape, pencil.a, 2 * n_, j, one, sign);
             }
         }
-        std::vector<double> out;
-        for (const auto& s : eigenvalues(std::move(tape), std::move(pencil), {squared, 1}))
-            if (s.imag() >= 0 && std::abs(std::abs(s) - radius) < nearly * radius)
-                keep(out, s * (radius / std::abs(s)), limit);
-        return out;
+        return reduced(std::move(tape), std::move(pencil));
     }
-
-    /// The value at which a real eigenvalue passes through zero, seen from an s far below every mode.
-    std::vector<double> at_zero(double limit) {
-        constexpr double small = 1e-8;  // 1/ns: 10 rad/s
-        std::vector<double> out;
-        keep(out, small, limit);
-        return out;
-    }
-
-  private:
-    // Eigenvalues within this share of the real axis or circle are candidates; a false one costs an
-    // evaluation, no more.
-    static constexpr double nearly = 1e-4;
 
     static void add(Tape& tape, std::vector<TracedPencil::Row>& matrix, int i, int j, const Traced& value,
                     double sign) {
@@ -145,23 +157,44 @@ class BoundaryPencils {
                 }
         }
     }
-    std::vector<std::complex<double>> eigenvalues(Tape tape, TracedPencil pencil,
-                                                  const std::vector<double>& extra) {
+    /// Null where the pencil is singular for every ω: the parameter moves no mode.
+    std::unique_ptr<PencilReduction> reduced(Tape tape, TracedPencil pencil) const {
+        const std::vector<std::string> names(static_cast<size_t>(2 * n_ + 1), "boundary");
+        try {
+            return std::make_unique<PencilReduction>(reduce(std::move(tape), std::move(pencil), names));
+        } catch (const InputError&) {
+            return nullptr;
+        }
+    }
+    const BoundaryCache::Entry& record(BoundaryCache::Pencil kind, const std::vector<double>& extra) {
+        return cache_.keep({kind, extra, element_, NetworkStructure(network_),
+                            kind == BoundaryCache::Pencil::circle ? record_circle(extra[0])
+                                                                  : record_ray(extra[0], extra[1])});
+    }
+    /// Condition of what was inverted; fills `a`.
+    double evaluate(const PencilReduction& reduction, const std::vector<double>& extra, Eigen::MatrixXd& a) {
         std::vector<double> given = values_;
         given.insert(given.end(), extra.begin(), extra.end());
-        const std::vector<std::string> names(static_cast<size_t>(2 * n_ + 1), "boundary");
-        PencilReduction reduction;
-        try {
-            reduction = reduce(std::move(tape), std::move(pencil), names);
-        } catch (const InputError&) {
-            return {};  // singular for every ω: the parameter moves no mode
-        }
         given.resize(reduction.tape.size());
         reduction.tape.run(given.data());
-        Eigen::MatrixXd e, a;
-        if (!(explicit_form(reduction.nonzero, given.data(), e, a) <
-              1 / std::numeric_limits<double>::epsilon()) ||
-            !a.allFinite())
+        Eigen::MatrixXd e;
+        const double condition = explicit_form(reduction.nonzero, given.data(), e, a);
+        return a.allFinite() ? condition : std::numeric_limits<double>::infinity();
+    }
+    const std::vector<std::complex<double>>& eigenvalues(BoundaryCache::Pencil kind,
+                                                         const std::vector<double>& extra) {
+        static const std::vector<std::complex<double>> none;
+        const BoundaryCache::Entry* entry = cache_.find(kind, extra, element_, network_);
+        const bool recorded_before = entry != nullptr;
+        if (!recorded_before) entry = &record(kind, extra);
+        if (!entry->reduction) return none;
+        Eigen::MatrixXd a;
+        double condition = evaluate(*entry->reduction, extra, a);
+        // Pivots were chosen for the values at hand when it was recorded.
+        constexpr double still_good = 1e10;
+        if (recorded_before && !(condition < still_good))
+            condition = evaluate(*record(kind, extra).reduction, extra, a);
+        if (!(condition < 1 / std::numeric_limits<double>::epsilon()))
             throw NumericalError("the pencil of the window's ends is ill conditioned");
         eigen_.compute(a, false);
         return eigen_.eigenvalues();
@@ -197,6 +230,7 @@ class BoundaryPencils {
     }
 
     const Network& network_;
+    BoundaryCache& cache_;
     size_t element_;
     std::vector<double> values_;
     int n_;
@@ -206,8 +240,9 @@ class BoundaryPencils {
 }  // namespace
 
 std::vector<double> boundary_values(const Network& network, size_t element, double damping,
-                                    const Requirement& require, double limit) {
-    BoundaryPencils pencils(network, element);
+                                    const Requirement& require, double limit, BoundaryCache* cache) {
+    BoundaryCache own;
+    BoundaryPencils pencils(network, element, cache != nullptr ? *cache : own);
     std::vector<double> out;
     const auto append = [&out](const std::vector<double>& more) {
         out.insert(out.end(), more.begin(), more.end());

@@ -78,9 +78,14 @@ struct ModeSolver::State {
     SparseModeSolver sparse;
 
     State(const Case& c, Method m) : input(c), method(m), case_alike(false), networks(c), sparse(c.n()) {
+        changed();
+    }
+
+    void changed() {
         OperatingPoint probe_point;
         probe_point.devices.resize(1);
-        case_alike = positions_alike(c, probe_point);
+        case_alike = positions_alike(input, probe_point);
+        networks.case_changed();
     }
 
     bool alike(const OperatingPoint& point) const { return case_alike && point.devices.size() <= 1; }
@@ -183,6 +188,9 @@ const Case& ModeSolver::input() const {
 }
 bool ModeSolver::alike(const OperatingPoint& point) const {
     return state_->alike(point);
+}
+void ModeSolver::case_changed() {
+    state_->changed();
 }
 Modes ModeSolver::solve(const OperatingPoint& point) {
     return state_->solve(point, -1, false);

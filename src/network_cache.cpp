@@ -57,8 +57,14 @@ bool same_zeros(const DeviceValues& a, const DeviceValues& b) {
 }  // namespace
 
 NetworkCache::NetworkCache(const Case& input) : input_(input) {
+    case_changed();
+}
+
+void NetworkCache::case_changed() {
+    entries_.clear();
+    saturates_ = false;
     const auto saturates = [](const std::optional<Bead>& bead) { return bead && !bead->saturation.empty(); };
-    for (const Position& p : input.positions)
+    for (const Position& p : input_.positions)
         saturates_ = saturates_ || saturates(p.gate_path.bead) || saturates(p.kelvin_path.bead);
 }
 

@@ -19,6 +19,9 @@ class NetworkCache {
     explicit NetworkCache(const Case& input);
     ~NetworkCache();
 
+    /// Networks are built anew, as values of the case have changed; recorded eliminations are kept.
+    void case_changed();
+
     struct Entry;
     /// The network of a point, valid until the next call.
     Entry& at(const OperatingPoint& point, const NetworkOptions& options);

@@ -7,59 +7,13 @@
 #include <limits>
 
 #include "explicit_form.h"
+#include "network_structure.h"
 #include "pencil_reduction.h"
 
 namespace ringquell {
 
-/// What makes two networks alike for the tape: unknowns, constants, and the place of every element.
-struct Reducer::Structure {
-    struct Place {
-        ElementKind kind;
-        Incidence left, right;
-        bool operator==(const Place&) const = default;
-    };
-    std::vector<Place> elements;
-    std::vector<std::string> names;
-    size_t constants;
-    // What the tape took for structure: values that were zero or one, and the first value that each was equal
-    // to.
-    static constexpr int zero = -1, one = -2;
-    std::vector<int> equal_to;
-
-    explicit Structure(const Network& network) : constants(network.constant.size()) {
-        for (const Element& e : network.elements) elements.push_back({e.kind, e.left, e.right});
-        for (const Unknown& u : network.unknowns) names.push_back(u.name);
-        const std::vector<double> values = element_values(network);
-        for (size_t i = 0; i < values.size(); ++i) {
-            const auto first =
-                std::find(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(i), values[i]);
-            equal_to.push_back(values[i] == 0   ? zero
-                               : values[i] == 1 ? one
-                                                : static_cast<int>(first - values.begin()));
-        }
-    }
-    bool holds_for(const double* values) const {
-        for (size_t i = 0; i < equal_to.size(); ++i) {
-            const bool is_zero = values[i] == 0;
-            if (is_zero != (equal_to[i] == zero)) return false;
-            if (equal_to[i] == one ? values[i] != 1 : !is_zero && values[i] != values[equal_to[i]])
-                return false;
-        }
-        return true;
-    }
-    bool fits(const Network& network) const {
-        if (network.elements.size() != elements.size() || network.unknowns.size() != names.size() ||
-            network.constant.size() != constants)
-            return false;
-        for (size_t i = 0; i < elements.size(); ++i) {
-            const Element& e = network.elements[i];
-            if (e.kind != elements[i].kind || e.left != elements[i].left || e.right != elements[i].right)
-                return false;
-        }
-        for (size_t i = 0; i < names.size(); ++i)
-            if (network.unknowns[i].name != names[i]) return false;
-        return holds_for(element_values(network).data());
-    }
+struct Reducer::Structure : NetworkStructure {
+    using NetworkStructure::NetworkStructure;
 };
 
 std::vector<double> Reducer::element_values(const Network& network) {
@@ -92,7 +46,7 @@ Reducer::Reducer(const Network& network) : structure_(std::make_unique<Structure
             }
     }
     reduction_ =
-        std::make_unique<PencilReduction>(reduce(std::move(tape), std::move(pencil), structure_->names));
+        std::make_unique<PencilReduction>(reduce(std::move(tape), std::move(pencil), structure_->names()));
     values_.resize(reduction_->tape.size());
     values_[network.elements.size()] = 1;
     values_[network.elements.size() + 1] = -1;
@@ -119,7 +73,7 @@ void Reducer::evaluate(const Network& network) {
 }
 
 void Reducer::evaluate(const double* values) {
-    std::copy(values, values + structure_->elements.size(), values_.begin());
+    std::copy(values, values + structure_->element_count(), values_.begin());
     reduction_->tape.run(values_.data());
     condition_ = explicit_form(reduction_->nonzero, values_.data(), e_, a_);
     if (!(condition_ <= largest_condition) || !a_.allFinite())
@@ -146,7 +100,7 @@ StateSpace Reducer::state_space() const {
         throw NumericalError(fmt::format("the explicit form is ill conditioned ({:.1e}, more than {:.0e})",
                                          out.condition, largest_condition));
     out.a *= natural;
-    for (int i : reduction_->finite.kept) out.states.push_back(structure_->names[static_cast<size_t>(i)]);
+    for (int i : reduction_->finite.kept) out.states.push_back(structure_->names()[static_cast<size_t>(i)]);
     out.structural_zeros = reduction_->structural_zeros;
     return out;
 }

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "boundary_cache.h"
 #include "ringquell/numbers.h"
 #include "ringquell/sensitivity.h"
 #include "ringquell/state_space.h"
@@ -47,7 +48,7 @@ class Movable {
         for (size_t k = 0; k < numbers_.size(); ++k)
             for (double* v : numbers_[k].values) *v = value * factors_[k];
         if (walk_again_) path_ = operating_path(case_);
-        solver_.emplace(case_);
+        solver_->case_changed();
     }
     std::vector<Mode> modes(size_t point, double value) {
         set(value);
@@ -89,7 +90,7 @@ double default_top(Dimension dimension, double now, const Requirement& require) 
 /// All values in [from, to] at which this point's modes can bound a window (in an uneven layout all but a
 /// change of kind); empty optional where the key is not of rank one, as a key of all positions that differ.
 std::optional<std::vector<double>> candidates(Movable& movable, const std::string& key, size_t point,
-                                              bool common_too, double from, double to) {
+                                              bool common_too, double from, double to, BoundaryCache& cache) {
     const Case& input = movable.input();
     movable.set(to != 0 ? to : 1);  // an element that is zero now must be there
     const bool alike = movable.alike(point);
@@ -130,7 +131,7 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
             targets.push_back(input.require.common_damping.value_or(0));
         for (const double target : targets)
             for (double v : boundary_values(network, found, target, input.require,
-                                            std::numeric_limits<double>::infinity())) {
+                                            std::numeric_limits<double>::infinity(), &cache)) {
                 const double k = e.reciprocal
                                      ? (v > 0 ? 1 / (e.scale * v) : std::numeric_limits<double>::infinity())
                                      : v / e.scale;
@@ -172,6 +173,7 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
     out.acceptable.complete = true;
     out.acceptable.windows = {{out.from, out.to, Bound::limit, Bound::limit, {}, {}}};
     std::vector<OperatingPoint> seen;
+    BoundaryCache cache;
     const size_t count = movable.path().points.size();
     for (size_t i = 0; i < count && !out.acceptable.windows.empty(); ++i) {
         movable.set(movable.now);
@@ -187,7 +189,7 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
         search.point = point.name;
         search.modes_at = [&](double value) { return movable.modes(i, value); };
         if (keys.size() == 1)
-            search.candidates = candidates(movable, keys.front(), i, out.common_too, out.from, out.to);
+            search.candidates = candidates(movable, keys.front(), i, out.common_too, out.from, out.to, cache);
         search.kinds_move = !movable.alike(i);
         if (!search.candidates) {
             search.damping_slope = [&](double value, const Mode& mode) {

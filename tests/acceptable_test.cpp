@@ -85,16 +85,17 @@ struct Scan {
     }
 };
 
-Acceptable sized(const Case& input, Edge edge) {
+Acceptable sized(const Case& input, Edge edge, Effort effort = Effort::quick) {
     ModeSolver solver(input);
-    return acceptable_gate_resistance(solver, operating_path(input).points, edge);
+    return acceptable_gate_resistance(solver, operating_path(input).points, edge, effort);
 }
 
-void check_equal_to_scan(const Case& input, Edge edge, int steps, double tolerance) {
+void check_equal_to_scan(const Case& input, Edge edge, int steps, double tolerance,
+                         Effort effort = Effort::quick) {
     Scan scan(input, edge);
     if (scan.points.empty()) return;
     const auto wanted = scan.windows(steps);
-    const Acceptable found = sized(input, edge);
+    const Acceptable found = sized(input, edge, effort);
     REQUIRE(found.windows.size() == wanted.size());
     for (size_t i = 0; i < wanted.size(); ++i) {
         CHECK_RELATIVE(found.windows[i].low, wanted[i].first, tolerance);
@@ -182,9 +183,13 @@ TEST_CASE("an uneven layout's windows are those of a dense scan") {
           {"buses.source.inductance=1.5nH", "buses.gate.inductance=2nH"}}) {
         const Case input = star(settings);
         for (Edge edge : {Edge::turn_on, Edge::turn_off}) {
-            // The search ends each window to 1e-6 ohm.
-            check_equal_to_scan(input, edge, 150, 1e-6);
-            CHECK(!sized(input, edge).complete);
+            // The adaptive search ends each window to 1e-6 ohm.
+            check_equal_to_scan(input, edge, 150, 1e-6, Effort::adaptive);
+            CHECK(!sized(input, edge, Effort::adaptive).complete);
+            check_equal_to_scan(input, edge, 150, 1e-8, Effort::complete);
+            const Acceptable complete = sized(input, edge, Effort::complete);
+            CHECK(complete.complete);
+            CHECK(complete.pencil_order > 0);
         }
     }
 }

@@ -198,7 +198,8 @@ TEST_CASE("a change with --set gives what the edited file gives") {
         run("check --json - original.yaml --set 'gate_path[2].inductance=11nH' --set operation.path.steps=2",
             folder.path.string())
             .out);
-    CHECK(uneven["gate_resistance"]["turn_on"]["complete"] == false);
+    CHECK(uneven["gate_resistance"]["turn_on"]["complete"] == true);
+    CHECK(uneven["gate_resistance"]["turn_on"]["bounds"]["points"] == 4);
 }
 
 TEST_CASE("new writes a case that check accepts, and does not overwrite a file unasked") {

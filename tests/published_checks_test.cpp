@@ -7,11 +7,13 @@
 #include <doctest/doctest.h>
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
 #include "ringquell/acceptable.h"
 #include "ringquell/bead_fit.h"
+#include "ringquell/explain.h"
 #include "ringquell/network.h"
 #include "ringquell/read_case.h"
 #include "ringquell/state_space.h"
@@ -99,6 +101,36 @@ TEST_CASE("a capacitively loaded follower with gate inductance needs the publish
     CHECK_RELATIVE(without.eigenvalue.real(), 2.76199e8, printed);
     CHECK_RELATIVE(without.damping_ratio(), -0.290311, printed);
     CHECK_RELATIVE(differential(follower(2 * threshold)).damping_ratio(), 0.153118, printed);
+}
+
+TEST_CASE(
+    "explain says of the follower that gm and the load feed it, and which gate resistance alone cures it") {
+    const Case input = read_case_text(follower(2), "published.yaml", {"require.differential_damping=1e-12"});
+    const Explanation explanation = explain(input);
+    REQUIRE(!explanation.modes.empty());
+    const ExplainedMode& mode = explanation.modes.front();
+    REQUIRE(mode.found.mode.kind == ModeKind::differential);
+    const auto row = [&](const std::string& key) {
+        const auto it = std::find_if(mode.elements.begin(), mode.elements.end(),
+                                     [&](const ExplainedElement& e) { return e.share.key == key; });
+        REQUIRE(it != mode.elements.end());
+        return *it;
+    };
+    CHECK(mode.found.fed_by_gain());
+    CHECK(row("device.jfet.channel.transconductance").share.damping_share < 0);
+    CHECK(row("device.jfet.channel.transconductance").share.damping_slope < 0);
+    // Re Zin = −gm/(ω²·Cgs·CL) needs the load: it is of the loop that rings, and gm is all that feeds it.
+    const auto named = [&](const std::vector<size_t>& which, const std::string& key) {
+        return std::any_of(which.begin(), which.end(),
+                           [&](size_t k) { return mode.elements[k].share.key == key; });
+    };
+    CHECK(named(mode.loop, "device.mosfet.capacitance.cds"));
+    CHECK(mode.gain.size() == 1);
+    CHECK(named(mode.gain, "device.jfet.channel.transconductance"));
+    const ExplainedElement gate = row("device.jfet.gate_resistance");
+    CHECK(gate.share.damping_slope > 0);
+    REQUIRE(gate.passes_at);
+    CHECK_RELATIVE(*gate.passes_at, 1 * 10e-9 / (1e-9 + 200e-12), 2e-6);
 }
 
 TEST_CASE("the gate–drain inductance oscillator starts at the closed form's resistance and frequency") {

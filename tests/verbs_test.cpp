@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "random_case.h"
 #include "relative.h"
 #include "ringquell/explain.h"
 #include "ringquell/network_echo.h"
@@ -140,6 +141,80 @@ TEST_CASE("size --vary: windows of inductances agree with a dense scan, alike an
             CHECK(inside == passes);
         }
     }
+}
+
+namespace {
+
+/// Where the verdict on differential modes changes as one number moves: a scan with bisection.
+std::vector<double> changes(const Case& input, const std::string& key, double from, double to) {
+    Case changed = input;
+    const Number number = find_number(changed, key);
+    const auto passes = [&](double value) {
+        for (double* v : number.values) *v = value;
+        ModeSolver solver(changed);
+        for (const OperatingPoint& point : operating_path(changed).points)
+            for (const Mode& mode : solver.solve(point).modes)
+                if (mode.kind == ModeKind::differential && misses(mode, changed.require)) return false;
+        return true;
+    };
+    constexpr int steps = 60;
+    std::vector<double> out;
+    double before = from;
+    bool last = passes(from);
+    for (int k = 1; k <= steps; ++k) {
+        const double value = std::lerp(from, to, static_cast<double>(k) / steps);
+        if (const bool now = passes(value); now != last) {
+            double a = before, b = value;
+            while (b - a > 1e-9 * to) {
+                const double middle = 0.5 * (a + b);
+                (passes(middle) == last ? a : b) = middle;
+            }
+            out.push_back(0.5 * (a + b));
+            last = now;
+        }
+        before = value;
+    }
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("size --vary: ends on random cases are those of a dense scan, and windows closed above appear") {
+#ifdef RINGQUELL_SANITIZED
+    constexpr std::uint64_t cases = 12;
+#else
+    constexpr std::uint64_t cases = 120;
+#endif
+    int ends = 0, closed = 0, complete = 0;
+    for (std::uint64_t seed = 1; seed <= cases; ++seed) {
+        random_case::Generator g(seed);
+        const bool alike = seed % 2 == 0;
+        const Case input = g.make({g.whole(2, 3), alike, true});
+        const std::string key = seed % 3 == 0   ? "source_path.inductance"
+                                : seed % 3 == 1 ? "gate_path[2].inductance"
+                                                : "gate_path.inductance";
+        CAPTURE(seed);
+        CAPTURE(key);
+        const double from = 0.5e-9, to = 40e-9;
+        const Varied varied = acceptable_values(input, {key}, {from, to, false});
+        complete += varied.acceptable.complete;
+        std::vector<double> found;
+        for (const Window& w : varied.acceptable.windows) {
+            if (w.low > from) found.push_back(w.low);
+            if (w.high < to) found.push_back(w.high);
+            closed += w.high < to;
+        }
+        // What the scan sees must be there; the scan may step over a window, the search may not.
+        for (const double value : changes(input, key, from, to)) {
+            CAPTURE(value);
+            ++ends;
+            CHECK(std::any_of(found.begin(), found.end(),
+                              [&](double f) { return std::abs(f - value) < 1e-5 * to; }));
+        }
+    }
+    CHECK(ends > static_cast<int>(cases) / 8);
+    CHECK(closed > static_cast<int>(cases) / 12);
+    CHECK(complete > static_cast<int>(cases) / 3);
 }
 
 TEST_CASE("check --network: loops are sums of their inductances and mutual terms") {

@@ -28,8 +28,8 @@ struct Acceptable {
     /// adaptively.
     bool complete = false;
     int evaluations = 0;
-    /// Of an uneven layout: the order of the eigenvalue problems that find every bound (pair_pencil.h), at how
-    /// many points they were solved, and the time it took; 0 where none was.
+    /// Of an uneven layout: the order of the eigenvalue problems that find every bound (pair_pencil.h), at
+    /// how many points they were solved, and the time it took; 0 where none was.
     int pencil_order = 0, pencil_points = 0;
     double pencil_s = 0;
 };
@@ -60,6 +60,8 @@ struct Search {
         damping_slope;  // dζ/dvalue; for the adaptive search
     std::string point;
 };
+class BoundaryCache;
+
 struct Searched {
     std::vector<Window> windows;
     /// All ends lie at candidates, or where nothing between them could move one; false: sampled.
@@ -80,8 +82,9 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
 /// eigenvalue lies on the damping ray ζ, on the imaginary axis, at zero, or on a circle of one of the band's
 /// edges: the real eigenvalues of small pencils (docs/model.md, "Gate resistance"). Elements of rank one;
 /// values in the element's SI unit, those up to `limit`. `damping`: the target ζ.
+/// `cache` keeps what is recorded for a structure from one call to the next.
 std::vector<double> boundary_values(const Network& network, size_t element, double damping,
-                                    const Requirement& require, double limit);
+                                    const Requirement& require, double limit, BoundaryCache* cache = nullptr);
 
 /// The smallest IEC 60063 E24 value with a margin of 30 % to both ends of a window and at least 1 ohm (the
 /// limit asks for no margin).

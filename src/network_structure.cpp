@@ -1,0 +1,46 @@
+#include "network_structure.h"
+
+#include <algorithm>
+
+#include "ringquell/state_space.h"
+
+namespace ringquell {
+
+NetworkStructure::NetworkStructure(const Network& network) : constants_(network.constant.size()) {
+    for (const Element& e : network.elements) elements_.push_back({e.kind, e.left, e.right});
+    for (const Unknown& u : network.unknowns) names_.push_back(u.name);
+    const std::vector<double> values = Reducer::element_values(network);
+    for (size_t i = 0; i < values.size(); ++i) {
+        const auto first =
+            std::find(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(i), values[i]);
+        equal_to_.push_back(values[i] == 0   ? zero
+                            : values[i] == 1 ? one
+                                             : static_cast<int>(first - values.begin()));
+    }
+}
+
+bool NetworkStructure::holds_for(const double* values) const {
+    for (size_t i = 0; i < equal_to_.size(); ++i) {
+        const bool is_zero = values[i] == 0;
+        if (is_zero != (equal_to_[i] == zero)) return false;
+        if (equal_to_[i] == one ? values[i] != 1 : !is_zero && values[i] != values[equal_to_[i]])
+            return false;
+    }
+    return true;
+}
+
+bool NetworkStructure::fits(const Network& network) const {
+    if (network.elements.size() != elements_.size() || network.unknowns.size() != names_.size() ||
+        network.constant.size() != constants_)
+        return false;
+    for (size_t i = 0; i < elements_.size(); ++i) {
+        const Element& e = network.elements[i];
+        if (e.kind != elements_[i].kind || e.left != elements_[i].left || e.right != elements_[i].right)
+            return false;
+    }
+    for (size_t i = 0; i < names_.size(); ++i)
+        if (network.unknowns[i].name != names_[i]) return false;
+    return holds_for(Reducer::element_values(network).data());
+}
+
+}  // namespace ringquell

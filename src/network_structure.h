@@ -1,0 +1,36 @@
+// What makes two networks alike for a recorded elimination: unknowns, constants, the place of every element,
+// and which values are zero, one, or equal to each other.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "ringquell/network.h"
+
+namespace ringquell {
+
+class NetworkStructure {
+  public:
+    explicit NetworkStructure(const Network& network);
+
+    /// The elimination took values that were zero or one, or equal to an earlier one, for structure. Are they
+    /// still? Values as Reducer::element_values gives them.
+    bool holds_for(const double* values) const;
+    /// The same places, and values that hold.
+    bool fits(const Network& network) const;
+    const std::vector<std::string>& names() const { return names_; }  // of the unknowns
+    size_t element_count() const { return elements_.size(); }
+
+  private:
+    struct Place {
+        ElementKind kind;
+        Incidence left, right;
+    };
+    static constexpr int zero = -1, one = -2;
+    std::vector<Place> elements_;
+    std::vector<std::string> names_;
+    size_t constants_;
+    std::vector<int> equal_to_;  // zero, one, or the first element of the same value
+};
+
+}  // namespace ringquell
