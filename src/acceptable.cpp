@@ -93,6 +93,16 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
     return out;
 }
 
+void fit_gate_resistor(Case& input, Edge edge, double ohm) {
+    for (Position& p : input.positions) {
+        if (p.gate_path.diode && p.gate_path.diode->blocks != edge)
+            p.gate_path.diode->resistor_ohm = ohm;
+        else
+            (edge == Edge::turn_on ? p.gate_path.resistor_ohm.turn_on : p.gate_path.resistor_ohm.turn_off) =
+                ohm;
+    }
+}
+
 double e24_at_least(double x) {
     constexpr std::array series{1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0,
                                 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1};

@@ -180,13 +180,7 @@ class Checker {
     /// The whole verdict of the edge, common modes too, with the preferred value fitted.
     void judge_preferred(EdgeSizing& sizing, Edge edge) {
         Case changed = input_;
-        for (Position& p : changed.positions) {
-            if (p.gate_path.diode && p.gate_path.diode->blocks != edge)
-                p.gate_path.diode->resistor_ohm = *sizing.preferred_ohm;
-            else
-                (edge == Edge::turn_on ? p.gate_path.resistor_ohm.turn_on
-                                       : p.gate_path.resistor_ohm.turn_off) = *sizing.preferred_ohm;
-        }
+        fit_gate_resistor(changed, edge, *sizing.preferred_ohm);
         ModeSolver solver(changed, options_.method);
         sizing.passes_with_preferred = true;
         std::vector<const OperatingPoint*> done;

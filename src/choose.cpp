@@ -15,17 +15,6 @@ void set_bead(Case& input, const std::optional<Bead>& bead) {
     for (Position& p : input.positions) p.gate_path.bead = bead;
 }
 
-/// The resistor that acceptable_gate_resistance varies, at every position.
-void set_resistor(Case& input, Edge edge, double ohm) {
-    for (Position& p : input.positions) {
-        if (p.gate_path.diode && p.gate_path.diode->blocks != edge)
-            p.gate_path.diode->resistor_ohm = ohm;
-        else
-            (edge == Edge::turn_on ? p.gate_path.resistor_ohm.turn_on : p.gate_path.resistor_ohm.turn_off) =
-                ohm;
-    }
-}
-
 double least_damping(const std::vector<Mode>& modes, ModeKind kind, const Requirement& require) {
     double least = std::numeric_limits<double>::infinity();
     for (const Mode& m : modes)
@@ -91,7 +80,7 @@ class Chooser {
             o.fitted = fitted || (number == 0 && fitted_ == 0);
             o.edge = edge;
             size(o, solver, points);
-            if (o.preferred_ohm) set_resistor(changed, edge, *o.preferred_ohm);
+            if (o.preferred_ohm) fit_gate_resistor(changed, edge, *o.preferred_ohm);
             edges.push_back(std::move(o));
         }
         // Now each edge has its preferred resistor: what the edges cost, and what one does to the other's

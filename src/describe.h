@@ -55,6 +55,9 @@ inline constexpr std::array jfet_gate_names{"mosfet_source", "source_pin"};
 inline constexpr std::array sharing_names{"shared", "buffer", "isolated"};
 inline constexpr std::array return_names{"kelvin_rail", "source_rail"};
 
+inline constexpr std::array vary_names{"position", "batch"};
+inline constexpr std::array distribution_names{"uniform", "normal"};
+
 inline constexpr bool is_mandatory = true;
 
 /// The usual describer: what describe() says of the type.

@@ -18,6 +18,18 @@ std::string Element::label() const {
     return fmt::format("{}[{}]{}", name.substr(0, dot), position, name.substr(dot));
 }
 
+double saturation_left(const Bead& bead, double gate_current_a) {
+    const auto& saturation = bead.saturation;
+    if (saturation.empty()) return 1;
+    const auto above = std::find_if(saturation.begin(), saturation.end(),
+                                    [&](const auto& p) { return p.first >= gate_current_a; });
+    if (above == saturation.end()) return saturation.back().second;
+    if (above == saturation.begin()) return above->second;
+    const auto& [x1, y1] = *(above - 1);
+    const auto& [x2, y2] = *above;
+    return y1 + (y2 - y1) * (gate_current_a - x1) / (x2 - x1);
+}
+
 namespace {
 
 Eigen::SparseMatrix<double> assemble(const Network& network, bool want_e) {
@@ -82,21 +94,7 @@ struct PositionNodes {
 
 std::vector<Part> bead_parts(const std::string& key, const std::optional<Bead>& bead, double gate_current_a) {
     if (!bead) return {};
-    double left = 1;  // share of inductance and resistance that the bias leaves
-    const auto& saturation = bead->saturation;
-    if (!saturation.empty()) {
-        const auto above = std::find_if(saturation.begin(), saturation.end(),
-                                        [&](const auto& p) { return p.first >= gate_current_a; });
-        if (above == saturation.end()) {
-            left = saturation.back().second;
-        } else if (above == saturation.begin()) {
-            left = above->second;
-        } else {
-            const auto& [x1, y1] = *(above - 1);
-            const auto& [x2, y2] = *above;
-            left = y1 + (y2 - y1) * (gate_current_a - x1) / (x2 - x1);
-        }
-    }
+    const double left = saturation_left(*bead, gate_current_a);
     std::vector<Part> sections;
     for (size_t k = 0; k < bead->sections.size(); ++k) {
         const std::string name =
@@ -471,6 +469,8 @@ void add_couplings(Network& network, const Case& input) {
                       slot};
             if (a.position != b.position && a.position != 0 && b.position != 0) m.position = 0;
             if (m.value == 0) return;
+            m.first = static_cast<int>(x);
+            m.second = static_cast<int>(y);
             network.elements.push_back(std::move(m));
             mutuals.emplace_back(network.elements.size() - 1, c);
         };

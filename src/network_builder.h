@@ -36,6 +36,10 @@ inline Part parallel(std::vector<std::vector<Part>> branches) {
     return {Part::Kind::parallel, {}, 0, std::move(branches)};
 }
 
+/// The share of a bead's inductance and resistance that a bias leaves: linear between the points, constant
+/// beyond them.
+double saturation_left(const Bead& bead, double gate_current_a);
+
 /// Collects the branches between named nodes, then chooses unknowns and stamps elements.
 class NetworkBuilder {
   public:

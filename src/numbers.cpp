@@ -16,12 +16,12 @@ namespace {
 /// The visitor of describe() that finds numbers: those whose key is the target, or with an empty target all.
 class Finder {
   public:
-    using Take = std::function<void(const std::string& key, Dimension, double&)>;
+    using Take = std::function<void(const std::string& key, NumberSpec, double&)>;
     Finder(std::string target, Take take) : target_(std::move(target)), take_(std::move(take)) {}
 
-    void number(const char* key, double& x, NumberSpec spec) { offer(key, spec.dimension, x); }
+    void number(const char* key, double& x, NumberSpec spec) { offer(key, spec, x); }
     void number(const char* key, std::optional<double>& x, NumberSpec spec) {
-        if (x) offer(key, spec.dimension, *x);
+        if (x) offer(key, spec, *x);
     }
     void integer(const char*, int&) {}
     void boolean(const char*, bool&) {}
@@ -33,35 +33,35 @@ class Finder {
     void pairs(const char*, std::vector<std::pair<double, double>>&, Dimension, Dimension) {}
     void durations(const char*, std::map<std::string, double>&) {}
     void limits(const char* key, double& low, double& high, Dimension dimension) {
-        offer(std::string(key) + "[1]", dimension, low);
-        offer(std::string(key) + "[2]", dimension, high);
+        offer(std::string(key) + "[1]", {dimension}, low);
+        offer(std::string(key) + "[2]", {dimension}, high);
     }
     void temperatures(const char* key, std::vector<double>& x) {
-        for (double& t : x) offer(key, Dimension::temperature, t);
+        for (double& t : x) offer(key, any_sign({Dimension::temperature}), t);
     }
     void edges(const char* key, PerEdge& x) {
         if (target_ == path_of(key) || target_.empty()) {
-            offer(key, Dimension::resistance, x.turn_on);
-            offer(key, Dimension::resistance, x.turn_off);
+            offer(key, ohms, x.turn_on);
+            offer(key, ohms, x.turn_off);
         }
         inside(key, [&] {
-            offer("turn_on", Dimension::resistance, x.turn_on);
-            offer("turn_off", Dimension::resistance, x.turn_off);
+            offer("turn_on", ohms, x.turn_on);
+            offer("turn_off", ohms, x.turn_off);
         });
     }
     void die_resistance(const char* key, DieResistance& x, bool) {
-        offer(key, Dimension::resistance, x.value_ohm);
+        offer(key, ohms, x.value_ohm);
         if (!target_.empty())
             inside(key, [&] {
-                offer("value", Dimension::resistance, x.value_ohm);
-                offer("at", Dimension::temperature, x.at_degc);
-                offer("per_kelvin", Dimension::per_kelvin, x.per_kelvin);
+                offer("value", ohms, x.value_ohm);
+                offer("at", any_sign({Dimension::temperature}), x.at_degc);
+                offer("per_kelvin", any_sign({Dimension::per_kelvin}), x.per_kelvin);
             });
     }
     void channel(const char* key, Die& die) { block(key, die, true, DescribeChannel{}); }
     void die_capacitance(const char* key, Die& die) { block(key, die, true, DescribeDieCapacitance{}); }
     void complementary_capacitance(const char* key, ComplementaryDevice& x) {
-        if (!x.curve) offer(key, Dimension::capacitance, x.capacitance_f);
+        if (!x.curve) offer(key, farads, x.capacitance_f);
     }
     void sections(std::vector<BeadSection>& sections) {
         if (sections.size() == 1) describe(*this, sections.front());
@@ -71,8 +71,8 @@ class Finder {
     }
     void segments(const char* key, std::vector<double>& x, Dimension dimension) {
         for (size_t i = 0; i < x.size(); ++i) {
-            if (!segment || *segment == static_cast<int>(i) + 1) offer(key, dimension, x[i]);
-            if (!target_.empty() && !segment) offer(fmt::format("{}[{}]", key, i + 1), dimension, x[i]);
+            if (!segment || *segment == static_cast<int>(i) + 1) offer(key, {dimension}, x[i]);
+            if (!target_.empty() && !segment) offer(fmt::format("{}[{}]", key, i + 1), {dimension}, x[i]);
         }
     }
     template <class T, class D = Describe>
@@ -88,9 +88,9 @@ class Finder {
 
   private:
     std::string path_of(const std::string& key) const { return join_key(path_, key); }
-    void offer(const std::string& key, Dimension dimension, double& x) {
+    void offer(const std::string& key, NumberSpec spec, double& x) {
         const std::string path = path_of(key);
-        if (target_.empty() || target_ == path) take_(path, dimension, x);
+        if (target_.empty() || target_ == path) take_(path, spec, x);
     }
     template <class F>
     void inside(const std::string& key, F visit) {
@@ -176,7 +176,7 @@ std::vector<std::string> number_keys(const Case& in) {
     Case copy = in;
     std::vector<std::string> out;
     std::set<std::string> seen;
-    Finder finder("", [&](const std::string& key, Dimension, double&) {
+    Finder finder("", [&](const std::string& key, NumberSpec, double&) {
         if (seen.insert(key).second) out.push_back(key);
     });
     for (Position& p : copy.positions) describe(finder, p);
@@ -211,8 +211,9 @@ Number find_number(Case& in, std::string_view key) {
     }
     Number out;
     out.key = name;
-    Finder finder(target, [&](const std::string&, Dimension dimension, double& x) {
-        out.dimension = dimension;
+    Finder finder(target, [&](const std::string&, NumberSpec spec, double& x) {
+        out.dimension = spec.dimension;
+        out.may_be_negative = spec.sign == Sign::any;
         if (std::find(out.values.begin(), out.values.end(), &x) == out.values.end()) out.values.push_back(&x);
     });
     finder.segment = segment;

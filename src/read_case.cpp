@@ -138,9 +138,8 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     if (power_loop) shared.block("power_loop", out.power_loop);
     if (couplings) out.couplings = read_couplings(*couplings, context, out.driver);
     out.operation = read_operation(*operation, trees, context);
-    // Tolerances are to be read here.
-    if (spread) throw InputError(spread->place, "spread", "tolerances are not read yet");
     check_channels(out);
+    if (spread) out.spread = read_spread(*spread, out, context);
     out.warnings = plausibility_warnings(out);
     out.warnings.insert(out.warnings.end(), context.warnings.begin(), context.warnings.end());
     return out;

@@ -169,6 +169,8 @@ struct DeviceTrees {
 Operation read_operation(const Node& node, const DeviceTrees& trees, const ReadContext& context);
 Requirement read_requirement(const Node& node, const ReadContext& context);
 Device read_device(const Node& node, const std::string& path, const ReadContext& context);
+/// Tolerances of the case read so far, checked against it.
+std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadContext& context);
 /// Fixed and curve channels that would share a current, and what a walked path needs.
 void check_channels(const Case& read);
 std::vector<Warning> plausibility_warnings(const Case& read);

@@ -64,12 +64,15 @@ class Tape {
         }
     }
 
-  private:
+    /// The operations in order; the i-th writes number inputs() + i.
     enum class Op : std::uint8_t { negative, add, multiply, divide, subtract_product, negative_product };
     struct Instruction {
         Op op;
         int a, b, c;
     };
+    const std::vector<Instruction>& code() const { return code_; }
+
+  private:
     Traced record(Op op, const Traced& a, const Traced& b, const Traced& c, double value,
                   std::uint64_t residue);
     int inputs_ = 0;

@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <charconv>
 
 #include "read_case_parts.h"
+#include "ringquell/numbers.h"
 
 namespace ringquell {
 namespace {
@@ -310,6 +313,46 @@ Node couplings_node(const Case& in) {
     return list;
 }
 
+/// A share as `1.5e+01 %`: the shortest digits that read back the same double, its exponent moved by two.
+std::string percent(double share) {
+    std::array<char, 32> digits{};
+    const auto end =
+        std::to_chars(digits.data(), digits.data() + digits.size(), share, std::chars_format::scientific).ptr;
+    const std::string text(digits.data(), end);
+    const size_t e = text.find('e');
+    return fmt::format("{}e{:+d} %", text.substr(0, e), std::stoi(text.substr(e + 1)) + 2);
+}
+
+Node spread_node(const Case& in) {
+    Case scratch = in;
+    Node map = make_map();
+    std::vector<std::string> keys;
+    for (const Tolerance& t : in.spread)
+        if (std::find(keys.begin(), keys.end(), t.key) == keys.end()) keys.push_back(t.key);
+    for (const std::string& key : keys) {
+        const Dimension dimension =
+            key.ends_with(".bead") ? Dimension::share : find_number(scratch, key).dimension;
+        Node list = make_list();
+        for (const Tolerance& t : in.spread) {
+            if (t.key != key) continue;
+            Node& entry = list.items.emplace_back(make_map());
+            // A share is written in full, since dividing by 100 may round.
+            entry.put("tolerance",
+                      t.relative ? make_scalar(percent(t.amount)) : quantity_node(t.amount, dimension));
+            if (t.at_least > 0) entry.put("at_least", quantity_node(t.at_least, dimension));
+            entry.put("vary", make_scalar(vary_names[static_cast<size_t>(t.vary)]));
+            entry.put("distribution", make_scalar(distribution_names[static_cast<size_t>(t.distribution)]));
+            if (!t.correlation) continue;
+            Node correlation = make_map();
+            correlation.put("with", text_node(t.correlation->with));
+            correlation.put("coefficient", quantity_node(t.correlation->coefficient, Dimension::share));
+            entry.put("correlation", std::move(correlation));
+        }
+        map.put(key, list.items.size() == 1 ? list.items.front() : list);
+    }
+    return map;
+}
+
 }  // namespace
 
 std::string write_case(const Case& in) {
@@ -329,6 +372,7 @@ std::string write_case(const Case& in) {
     if (!in.couplings.empty()) root.put("couplings", couplings_node(in));
     root.put("operation", operation_node(in));
     root.put("require", tree_of(in.require));
+    if (!in.spread.empty()) root.put("spread", spread_node(in));
     std::string out;
     write_map(root, 0, out);
     return out;

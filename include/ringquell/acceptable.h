@@ -92,4 +92,7 @@ std::optional<double> preferred_value(const std::vector<Window>& windows);
 /// The E24 value at or above x.
 double e24_at_least(double x);
 
+/// Fits this value at every position: to the gate resistor that acceptable_gate_resistance seeks for the edge.
+void fit_gate_resistor(Case& input, Edge edge, double ohm);
+
 }  // namespace ringquell

@@ -385,6 +385,36 @@ struct Requirement {
     bool operator==(const Requirement&) const = default;
 };
 
+/// `position`: each position has its own deviation; `batch`: all move together.
+enum class Vary { position, batch };
+/// `uniform` within the tolerance; `normal` with a standard deviation of a third of it, cut off there.
+enum class Distribution { uniform, normal };
+
+/// With the tolerance of the same `vary` of another key; the coefficient is that of the normal copula.
+struct Correlation {
+    std::string with;
+    double coefficient = 0;
+    bool operator==(const Correlation&) const = default;
+};
+
+/// docs/spread.md. The key is one of numbers.h, or `gate_path.bead` or `kelvin_path.bead` for a whole
+/// impedance curve.
+struct Tolerance {
+    std::string key;
+    double amount = 0;      // a share of the nominal value, or SI
+    bool relative = false;  // a share
+    double at_least =
+        0;  // SI; where the amount is less, this holds, but a tenth of the nominal value is always left
+    Vary vary = Vary::position;
+    Distribution distribution = Distribution::uniform;
+    std::optional<Correlation> correlation;
+    Place place;
+    bool operator==(const Tolerance& o) const {
+        return key == o.key && amount == o.amount && relative == o.relative && at_least == o.at_least &&
+               vary == o.vary && distribution == o.distribution && correlation == o.correlation;
+    }
+};
+
 struct Case {
     std::string file;
     std::string title;
@@ -395,6 +425,7 @@ struct Case {
     std::vector<Coupling> couplings;
     Operation operation;
     Requirement require;
+    std::vector<Tolerance> spread;
     std::vector<Warning> warnings;  // what the reader noticed
 
     int n() const { return static_cast<int>(positions.size()); }

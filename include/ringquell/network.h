@@ -38,6 +38,7 @@ struct Element {
     double scale = 1;
     Incidence left, right;  // capacitance and inductance: equal
     int slot = 0;           // equal for the same element of all positions
+    int first = -1, second = -1;  // of a coupling's mutual inductance: the elements it couples
     bool in_e() const {
         return kind == ElementKind::inductance || kind == ElementKind::capacitance ||
                kind == ElementKind::mutual;

@@ -13,6 +13,7 @@ namespace ringquell {
 struct Number {
     std::string key;
     Dimension dimension = Dimension::number;
+    bool may_be_negative = false;
     std::vector<double*> values;  // into the case, SI; valid as long as its positions, points and blocks stay
 };
 

@@ -33,6 +33,7 @@ void add_check(CLI::App& app, Run& run);
 void add_size(CLI::App& app, Run& run);
 void add_explain(CLI::App& app, Run& run);
 void add_choose(CLI::App& app, Run& run);
+void add_spread(CLI::App& app, Run& run);
 void add_bead(CLI::App& app, Run& run);
 void add_inductance(CLI::App& app, Run& run);
 void add_export(CLI::App& app, Run& run);

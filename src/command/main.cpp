@@ -72,6 +72,7 @@ int main(int argc, char** argv) {
     add_size(app, run);
     add_explain(app, run);
     add_choose(app, run);
+    add_spread(app, run);
     add_bead(app, run);
     add_inductance(app, run);
     add_export(app, run);

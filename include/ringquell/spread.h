@@ -1,0 +1,101 @@
+// How often a case passes when parts and layout vary within their tolerances (docs/spread.md).
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "ringquell/case.h"
+#include "ringquell/sample_outcome.h"
+
+namespace ringquell {
+
+struct SpreadOptions {
+    std::int64_t samples = 10000;
+    std::uint64_t seed = 1;
+    int threads = 1;
+    bool fast = true;  // false: every sample one by one on the simple path, for comparison
+    /// Called from time to time with the number of samples done; false ends the run there.
+    std::function<bool(std::int64_t done)> progress;
+    /// Every sample in order, from 0.
+    std::function<void(std::int64_t sample, const SampleOutcome& outcome)> each;
+    /// Called from time to time with what a later run needs to go on from here.
+    std::function<void(const std::string& checkpoint)> checkpoint;
+    std::string resume;  // such a text; empty: from the beginning
+};
+
+struct SpreadQuantile {
+    double p = 0;
+    double damping_ratio = 0;        // to 1e-4
+    std::optional<double> at_least;  // order statistics' one-sided 95 % bounds; empty: too few samples
+    std::optional<double> at_most;
+};
+
+/// Share of the damping's variance that one tolerance alone explains (first order), with its standard error.
+struct SpreadShare {
+    std::string key;
+    Vary vary = Vary::position;
+    double share = 0, error = 0;
+};
+
+struct SpreadResult {
+    std::string title;
+    int positions = 0;
+    Requirement require;
+    std::uint64_t seed = 0;
+    std::int64_t asked = 0, samples = 0;                 // samples < asked: ended early
+    std::int64_t passed = 0;                             // met the whole requirement
+    std::int64_t kept = 0;                               // kept require.worst_damping, and nothing grew
+    std::int64_t no_point = 0, not_trusted = 0;          // counted as not passed
+    std::string reason;                                  // of the first of these
+    std::int64_t one_by_one = 0;                         // left to the simple path
+    double lower_bound_95 = 0, kept_lower_bound_95 = 0;  // Clopper–Pearson, one-sided
+    std::vector<SpreadQuantile> quantiles;
+    std::vector<SpreadShare> matters;  // largest first
+    std::optional<std::int64_t> worst_sample;
+    SampleOutcome worst;             // on the reference path
+    std::string worst_point;         // its name
+    std::optional<Case> worst_case;  // complete, without tolerances
+    double seconds = 0;
+    bool partial() const { return samples < asked; }
+    /// Every sample was judged, kept require.worst_damping, and nothing grew.
+    bool keeps() const { return samples > 0 && kept == samples; }
+};
+
+/// Draws and judges. The inputs of sample k depend on the seed and k alone, and results are gathered in the
+/// samples' order, so that neither threads nor a stop and a resumption change a digit. Memory does not grow
+/// with the samples. Throws InputError for a case without tolerances and for a checkpoint of another case,
+/// seed or version.
+SpreadResult spread(const Case& input, const SpreadOptions& options);
+
+/// The least E24 gate resistance of an edge with which this share of samples passes on that edge, common
+/// modes left out; judged on the first `samples` samples of the seed.
+struct ResistanceForShare {
+    Edge edge = Edge::turn_on;
+    std::optional<double> ohm;
+    double share = 0;  // that it reaches; where there is none, the most that was reached
+    std::int64_t samples = 0;
+};
+ResistanceForShare resistance_for_share(const Case& input, Edge edge, double share, std::int64_t samples,
+                                        std::uint64_t seed, int threads);
+
+/// The extremes and middles of the few draws that matter most, all others nominal.
+struct Corners {
+    std::vector<std::string> keys;
+    double worst_corner = 0;   // least damping ratio of the 2^k extremes
+    std::vector<double> at;    // −1, 0 or 1 for each key
+    double worst_of_grid = 0;  // of all 3^k points
+    std::vector<double> grid_at;
+    bool worst_inside = false;  // some point that is no corner is worse than every corner
+};
+Corners corners(const Case& input, const SpreadResult& result);
+
+std::string spread_text(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file,
+                        bool quiet = false);
+std::string spread_json(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file);
+
+}  // namespace ringquell

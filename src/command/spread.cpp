@@ -1,0 +1,216 @@
+#include "ringquell/spread.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cmath>
+#include <csignal>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <memory>
+#include <sstream>
+#include <thread>
+
+#include "command.h"
+#include "ringquell/check.h"
+#include "ringquell/error.h"
+#include "ringquell/operating_path.h"
+#include "ringquell/read_case.h"
+#include "ringquell/write_case.h"
+
+namespace ringquell::command {
+
+namespace {
+
+volatile std::sig_atomic_t interrupted = 0;
+void interrupt(int) {
+    interrupted = 1;
+}
+
+std::string content(const std::string& file, const char* option) {
+    std::ifstream in(file, std::ios::binary);
+    std::ostringstream out;
+    out << in.rdbuf();
+    if (!in) throw InputError({file}, option, "cannot be read; expected a file that `spread` has written");
+    return out.str();
+}
+
+/// A bar with rate and time left, on a terminal only.
+class Progress {
+  public:
+    explicit Progress(std::int64_t samples) : samples_(samples), shown_(isatty(STDERR_FILENO) != 0) {}
+    ~Progress() {
+        if (drawn_) std::fputs("\r\033[K", stderr);
+    }
+    void show(std::int64_t done) {
+        if (!shown_) return;
+        const double seconds =
+            std::chrono::duration<double>(std::chrono::steady_clock::now() - start_).count();
+        if (first_ < 0) first_ = done;
+        const double rate = seconds > 0 ? static_cast<double>(done - begun_) / seconds : 0;
+        constexpr int width = 30;
+        const int filled = static_cast<int>(width * done / std::max<std::int64_t>(1, samples_));
+        const double left = rate > 0 ? static_cast<double>(samples_ - done) / rate : 0;
+        std::fputs(
+            fmt::format("\r[{}{}] {} of {}, {:.0f} a second, {:.0f} s left \033[K", std::string(filled, '#'),
+                        std::string(width - filled, '.'), done, samples_, rate, left)
+                .c_str(),
+            stderr);
+        std::fflush(stderr);
+        drawn_ = true;
+    }
+    void begin(std::int64_t done) { begun_ = done; }
+
+  private:
+    std::int64_t samples_, begun_ = 0, first_ = -1;
+    bool shown_, drawn_ = false;
+    std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
+};
+
+/// Rows in the samples' order; after a resumption the first rows are those of the file that is there.
+class Rows {
+  public:
+    Rows(const std::string& file, const Case& input, std::int64_t have) : file_(file) {
+        if (file_.empty()) return;
+        for (const OperatingPoint& p : operating_path(input).points) points_.push_back(p.name);
+        text_ = "sample,passes,damping_ratio,natural_frequency_hz,kind,point,status\n";
+        if (have == 0) return;
+        std::istringstream before(content(file_, "--csv"));
+        std::string line;
+        std::getline(before, line);
+        for (std::int64_t k = 0; k < have; ++k) {
+            if (!std::getline(before, line) || !line.starts_with(std::to_string(k) + ","))
+                throw InputError(
+                    {file_}, "--csv",
+                    fmt::format("has not the rows of the {} samples that the checkpoint has", have));
+            text_ += line + "\n";
+        }
+    }
+    void add(std::int64_t sample, const SampleOutcome& o) {
+        if (file_.empty()) return;
+        const char* status = o.status == SampleOutcome::Status::judged     ? "judged"
+                             : o.status == SampleOutcome::Status::no_point ? "no operating point"
+                                                                           : "not trusted";
+        std::string point = o.point >= 0 ? points_[static_cast<size_t>(o.point)] : "";
+        for (size_t at = 0; (at = point.find('"', at)) != std::string::npos; at += 2)
+            point.insert(at, 1, '"');
+        text_ +=
+            fmt::format("{},{},{},{},{},\"{}\",{}\n", sample, o.passes ? 1 : 0,
+                        std::isnan(o.damping_ratio) ? std::string() : fmt::format("{:.17g}", o.damping_ratio),
+                        o.point >= 0 ? fmt::format("{:.9g}", o.natural_frequency_hz) : "",
+                        o.kind == ModeKind::common ? "common" : "differential", point, status);
+    }
+    void write() const {
+        if (!file_.empty()) write_output(file_, text_);
+    }
+
+  private:
+    std::string file_, text_;
+    std::vector<std::string> points_;
+};
+
+struct Options : CaseOptions {
+    std::int64_t samples = 10000;
+    std::uint64_t seed = 1;
+    int threads = 0;
+    std::string csv, checkpoint, resume, worst;
+    bool corners = false, no_resistor = false;
+};
+
+std::vector<ResistanceForShare> resistances(const Case& input, const Options& o, int threads) {
+    std::vector<ResistanceForShare> out;
+    if (o.no_resistor || input.n() < 2) return out;
+    constexpr std::int64_t enough = 1000;
+    const auto points = operating_path(input).points;
+    for (const Edge edge : {Edge::turn_on, Edge::turn_off})
+        if (!interrupted && std::any_of(points.begin(), points.end(),
+                                        [&](const OperatingPoint& p) { return p.edge == edge && p.judged; }))
+            out.push_back(
+                resistance_for_share(input, edge, 0.99, std::min(o.samples, enough), o.seed, threads));
+    return out;
+}
+
+int run_spread(const Options& o) {
+    const Case input = read_case(o.file, o.settings);
+    if (o.samples < 1) throw InputError({}, "--samples", "expected one sample or more");
+    const int threads =
+        o.threads > 0 ? o.threads : std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+    SpreadOptions options;
+    options.samples = o.samples;
+    options.seed = o.seed;
+    options.threads = threads;
+    if (!o.resume.empty()) options.resume = content(o.resume, "--resume");
+    Progress progress(o.samples);
+    std::optional<Rows> rows;
+    std::int64_t next = 0;
+    options.progress = [&](std::int64_t done) {
+        next = done;
+        progress.show(done);
+        return interrupted == 0;
+    };
+    options.each = [&](std::int64_t sample, const SampleOutcome& outcome) {
+        if (!rows) {
+            rows.emplace(o.csv, input, sample);
+            progress.begin(sample);
+        }
+        rows->add(sample, outcome);
+    };
+    const std::string checkpoint = !o.checkpoint.empty() ? o.checkpoint : o.resume;
+    if (!checkpoint.empty())
+        options.checkpoint = [&](const std::string& text) { write_output(checkpoint, text); };
+    const auto before = std::signal(SIGINT, interrupt);
+    const SpreadResult result = spread(input, options);
+    if (rows) rows->write();
+    std::string worst_file = o.worst;
+    if (worst_file.empty()) worst_file = std::filesystem::path(o.file).stem().string() + "-worst.yaml";
+    if (worst_file == "none" || !result.worst_case)
+        worst_file.clear();
+    else
+        write_output(
+            worst_file,
+            fmt::format("# Sample {} of seed {} of {}, the worst of {}. Written by `ringquell spread`.\n",
+                        *result.worst_sample, result.seed, o.file, result.samples) +
+                write_case(*result.worst_case));
+    std::optional<Corners> extremes;
+    if (o.corners && !interrupted) extremes = corners(input, result);
+    const auto for_share = resistances(input, o, threads);
+    std::signal(SIGINT, before);
+    print_result(o, spread_text(result, for_share, extremes, worst_file, o.quiet),
+                 [&] { return spread_json(result, for_share, extremes, worst_file); });
+    return result.keeps() ? passes : fails;
+}
+
+}  // namespace
+
+void add_spread(CLI::App& app, Run& run) {
+    auto o = std::make_shared<Options>();
+    CLI::App* verb = app.add_subcommand(
+        "spread",
+        "How often it passes when parts and layout vary, with a confidence bound and the worst sample");
+    add_case_options(*verb, *o);
+    verb->add_option("--samples", o->samples, "How many (default 10000)")->type_name("N");
+    verb->add_option("--seed", o->seed, "Another seed, other samples (default 1)")->type_name("N");
+    verb->add_option("--threads", o->threads, "Default: all processors; no result depends on it")
+        ->type_name("N");
+    verb->add_option("--csv", o->csv, "Write every sample's worst damping, frequency, kind and point")
+        ->type_name("FILE");
+    verb->add_option(
+            "--worst", o->worst,
+            "Where the worst sample is written as a case (default NAME-worst.yaml here; `none`: not)")
+        ->type_name("FILE");
+    verb->add_option("--checkpoint", o->checkpoint,
+                     "Write what --resume needs, every few seconds and at the end")
+        ->type_name("FILE");
+    verb->add_option("--resume", o->resume,
+                     "Go on from a checkpoint, to the same result; more --samples extend it")
+        ->type_name("FILE");
+    verb->add_flag("--corners", o->corners, "Also the extremes of the tolerances that matter most");
+    verb->add_flag("--no-resistor", o->no_resistor,
+                   "Leave out the gate resistance that makes 99 % pass (faster)");
+    verb->footer("Example: ringquell spread cases/ropeway-cured.yaml --set spread=typical --samples 2000");
+    verb->callback([o, &run] { run = [o] { return run_spread(*o); }; });
+}
+
+}  // namespace ringquell::command
