@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "review_warnings.h"
+#include "ringquell/spread.h"
 #include "ringquell/state_space.h"
 
 namespace ringquell {
@@ -159,10 +160,18 @@ class Checker {
             set_fitted(sizing, edge);
             if (!sizing.acceptable.windows.empty())
                 sizing.minimum_ohm = sizing.acceptable.windows.front().low;
-            sizing.preferred_ohm = preferred_value(sizing.acceptable.windows);
+            prefer(sizing, edge);
             if (sizing.preferred_ohm) judge_preferred(sizing, edge);
             out_.gate_resistance[edge] = std::move(sizing);
         }
+    }
+
+    void prefer(EdgeSizing& sizing, Edge edge) const {
+        constexpr int many = 64;  // positions from which 59 samples take minutes
+        sizing.by_samples = !input_.spread.empty() && input_.n() < many;
+        sizing.preferred_ohm = sizing.by_samples
+                                   ? preferred_by_samples(input_, edge, sizing.acceptable.windows)
+                                   : preferred_value(sizing.acceptable.windows);
     }
 
     void set_fitted(EdgeSizing& sizing, Edge edge) const {

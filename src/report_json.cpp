@@ -106,6 +106,7 @@ Json sizing_json(const EdgeSizing& s, const CheckResult& result) {
              {"minimum_ohm", s.minimum_ohm ? Json(*s.minimum_ohm) : Json()},
              {"preferred_ohm", s.preferred_ohm ? Json(*s.preferred_ohm) : Json()},
              {"series", "E24"},
+             {"margin", s.by_samples ? "59 samples" : "30 %"},
              {"acceptable_ohm", acceptable},
              {"bounded_by", bounds},
              {"bounding_points", bounding},

@@ -120,10 +120,13 @@ std::string sizing_lines(const CheckResult& result) {
         }
         out += fmt::format(", least acceptable {}", rough_up(*s.minimum_ohm));
         if (s.preferred_ohm)
-            out += fmt::format(", preferred {} (smallest E24 value with 30 % margin)\n",
-                               engineering(*s.preferred_ohm, Dimension::resistance, 3));
+            out +=
+                fmt::format(", preferred {} ({})\n", engineering(*s.preferred_ohm, Dimension::resistance, 3),
+                            s.by_samples ? "smallest E24 value with which 59 samples of the tolerances pass"
+                                         : "smallest E24 value with 30 % margin");
         else
-            out += "; no E24 value has 30 % margin to both ends\n";
+            out += s.by_samples ? "; with no E24 value do 59 samples of the tolerances pass\n"
+                                : "; no E24 value has 30 % margin to both ends\n";
         for (const Window& w : s.acceptable.windows) out += fmt::format("  acceptable {}\n", bounded(w));
         if (s.fails_with_preferred) {
             const FoundMode& m = *s.fails_with_preferred;

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <deque>
 #include <exception>
+#include <map>
 #include <mutex>
 #include <thread>
 
@@ -155,42 +156,91 @@ SpreadResult spread(const Case& input, const SpreadOptions& options) {
     return out;
 }
 
+namespace {
+
+/// The share of the first samples that pass on one edge with this gate resistor, common modes left out.
+double share_on_edge(Case& input, Edge edge, double ohm, std::int64_t samples, std::uint64_t seed,
+                     int threads) {
+    input.require.common_damping.reset();
+    fit_gate_resistor(input, edge, ohm);
+    const SampleSpace space(input);
+    const SampleEvaluator evaluator(space, edge);
+    SampleTeam team(evaluator, threads, seed);
+    team.judge(0, static_cast<int>(samples));
+    const auto passed = std::count_if(team.outcomes.begin(), team.outcomes.end(),
+                                      [](const SampleOutcome& o) { return o.passes; });
+    return static_cast<double>(passed) / static_cast<double>(samples);
+}
+
+}  // namespace
+
+namespace {
+
+/// Do all of the first samples pass on the edge? Ends at the first batch with one that does not.
+bool all_pass_on_edge(Case& input, Edge edge, double ohm, int samples) {
+    constexpr int batch = 16;
+    input.require.common_damping.reset();
+    fit_gate_resistor(input, edge, ohm);
+    const SampleSpace space(input);
+    const SampleEvaluator evaluator(space, edge);
+    SampleTeam team(evaluator, 1, 1);
+    for (int first = 0; first < samples; first += batch) {
+        team.judge(first, std::min(batch, samples - first));
+        if (!std::all_of(team.outcomes.begin(), team.outcomes.end(),
+                         [](const SampleOutcome& o) { return o.passes; }))
+            return false;
+    }
+    return true;
+}
+
+/// The least of the rising values that will do: every fourth upward, then back from the first that does.
+std::optional<double> least_that_will_do(const std::vector<double>& values,
+                                         const std::function<bool(double)>& will_do) {
+    constexpr size_t stride = 4;
+    for (size_t k = 0; k < values.size();
+         k = k + stride < values.size() || k + 1 == values.size() ? k + stride : values.size() - 1) {
+        if (!will_do(values[k])) continue;
+        size_t least = k;
+        while (least > 0 && k - least + 1 < stride && will_do(values[least - 1])) --least;
+        return values[least];
+    }
+    return std::nullopt;
+}
+
+std::vector<double> e24_between(double low, double high) {
+    std::vector<double> out;
+    for (double r = e24_at_least(low); r <= high; r = e24_at_least(1.01 * r)) out.push_back(r);
+    return out;
+}
+
+}  // namespace
+
+std::optional<double> preferred_by_samples(const Case& input, Edge edge, const std::vector<Window>& windows) {
+    constexpr int samples = 59;
+    constexpr double least_ohm = 1;
+    Case fitted = input;
+    for (const Window& window : windows)
+        if (const auto value =
+                least_that_will_do(e24_between(std::max(least_ohm, window.low), window.high),
+                                   [&](double ohm) { return all_pass_on_edge(fitted, edge, ohm, samples); }))
+            return value;
+    return std::nullopt;
+}
+
 ResistanceForShare resistance_for_share(const Case& input, Edge edge, double share, std::int64_t samples,
                                         std::uint64_t seed, int threads) {
     ResistanceForShare out;
     out.edge = edge;
     out.samples = samples;
     Case fitted = input;
-    fitted.require.common_damping.reset();
-    const auto share_at = [&](double ohm) {
-        fit_gate_resistor(fitted, edge, ohm);
-        const SampleSpace space(fitted);
-        const SampleEvaluator evaluator(space, edge);
-        SampleTeam team(evaluator, threads, seed);
-        team.judge(0, static_cast<int>(samples));
-        const auto passed = std::count_if(team.outcomes.begin(), team.outcomes.end(),
-                                          [](const SampleOutcome& o) { return o.passes; });
-        return static_cast<double>(passed) / static_cast<double>(samples);
-    };
-    std::vector<double> values;
-    for (double r = 1; r <= input.require.gate_resistance_limit_ohm; r = e24_at_least(r * 1.01))
-        values.push_back(r);
-    // Every fourth value upward; then back to the least neighbour that still does.
-    constexpr size_t stride = 4;
-    for (size_t k = 0; k < values.size(); k += stride) {
-        const double reached = share_at(values[k]);
-        out.share = std::max(out.share, reached);
-        if (reached < share) continue;
-        out.ohm = values[k];
-        out.share = reached;
-        for (size_t back = k; back-- > 0 && k - back < stride;) {
-            const double lower = share_at(values[back]);
-            if (lower < share) break;
-            out.ohm = values[back];
-            out.share = lower;
-        }
-        break;
-    }
+    std::map<double, double> reached;
+    out.ohm = least_that_will_do(e24_between(1, input.require.gate_resistance_limit_ohm), [&](double ohm) {
+        return (reached[ohm] = share_on_edge(fitted, edge, ohm, samples, seed, threads)) >= share;
+    });
+    if (out.ohm)
+        out.share = reached.at(*out.ohm);
+    else
+        for (const auto& [ohm, of_samples] : reached) out.share = std::max(out.share, of_samples);
     return out;
 }
 

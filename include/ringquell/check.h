@@ -47,6 +47,7 @@ struct EdgeSizing {
     double fitted_lowest_ohm = 0, fitted_highest_ohm = 0;  // over positions
     std::optional<double> minimum_ohm;
     std::optional<double> preferred_ohm;
+    bool by_samples = false;  // the preferred value's margin comes from the case's tolerances, not from 30 %
     bool passes_with_preferred = false;
     std::optional<FoundMode> fails_with_preferred;  // the mode in the way
 };
@@ -55,7 +56,7 @@ struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
     Effort effort = Effort::quick;  // of sizing an uneven layout
-    bool follow_modes = true;  // names them, and integrates what grows over the time of its stage
+    bool follow_modes = true;       // names them, and integrates what grows over the time of its stage
 };
 
 struct CheckResult {

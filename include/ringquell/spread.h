@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "ringquell/acceptable.h"
 #include "ringquell/case.h"
 #include "ringquell/sample_outcome.h"
 
@@ -80,6 +81,11 @@ struct ResistanceForShare {
 };
 ResistanceForShare resistance_for_share(const Case& input, Edge edge, double share, std::int64_t samples,
                                         std::uint64_t seed, int threads);
+
+/// The least E24 value of at least 1 ohm within the windows with which all of the first 59 samples pass on
+/// the edge, common modes left out: 95 % of all boards, with 95 % confidence (Wilks 1941; docs/spread.md).
+/// Empty: none.
+std::optional<double> preferred_by_samples(const Case& input, Edge edge, const std::vector<Window>& windows);
 
 /// The extremes and middles of the few draws that matter most, all others nominal.
 struct Corners {
