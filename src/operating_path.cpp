@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
@@ -245,9 +246,19 @@ class PathWalker {
         OperatingPoint point = walked(stage, number, edge, vds, current);
         point.complementary = complementary;
         point.judged = judged;
-        std::vector<DeviceBias> bias;
-        if (own().has_statics()) bias = static_bias(own(), query(stage, number, vds, current));
-        add(std::move(point), own(), bias);
+        static const std::vector<DeviceBias> none;
+        add(std::move(point), own(),
+            own().has_statics() ? known_bias(query(stage, number, vds, current)) : none);
+    }
+
+    /// Both edges pass through the same voltages and currents.
+    const std::vector<DeviceBias>& known_bias(const StaticsQuery& query) {
+        const auto known = std::find_if(biases_.begin(), biases_.end(), [&](const auto& b) {
+            return b.first.first == query.vds_v && b.first.second == query.current_a;
+        });
+        if (known != biases_.end()) return known->second;
+        return biases_.emplace_back(std::pair{query.vds_v, query.current_a}, static_bias(own(), query))
+            .second;
     }
 
     // ---- the default walk ----
@@ -375,6 +386,7 @@ class PathWalker {
     std::vector<ComplementaryCapacitance> legs_;
     std::string suffix_;
     std::optional<ParallelDevices> own_;
+    std::vector<std::pair<std::pair<double, double>, std::vector<DeviceBias>>> biases_;  // (V, A), of own_
     double bus_v_ = 0, load_a_ = 0, gate_high_v_ = 0;
 };
 

@@ -154,6 +154,7 @@ SampleWorker::SampleWorker(const SampleEvaluator& evaluator)
     for (const auto& structure : evaluator.structures()) {
         maps_.push_back(ValueMap::make(structure.network, sampled_.input(), structure.point));
         solvers_.emplace_back(structure.program.states);
+        solvers_.back().balance = false;  // natural units balance well enough (docs/spread.md)
         most = std::max(most, structure.network.elements.size());
     }
     jobs_.resize(maps_.size());
@@ -303,11 +304,13 @@ void SampleWorker::judge_pack(size_t s, const Job* jobs, int count, std::vector<
         SampleOutcome& outcome = out[sample];
         for (size_t i = 0; good[k] && i < n; ++i) {
             std::complex<double> lambda(real[i * lanes + k], imag[i * lanes + k]);
-            const double size = std::abs(lambda);
+            if (lambda.imag() < 0) continue;  // its conjugate stands beside it
+            const double size = std::sqrt(std::norm(lambda));
             least = std::min(least, size);
             largest = std::max(largest, size);
-            if (std::abs(lambda.imag()) <= real_pair * size) lambda.imag(0);
-            if (lambda.imag() < 0) continue;
+            if (lambda.imag() <= real_pair * size) lambda.imag(0);
+            // Damped better than what was found already: of no interest, whatever it is.
+            if (!judge.alone() && -lambda.real() > judge.of_interest(outcome) * size) continue;
             const Mode mode{lambda * natural, ModeKind::common, 1, 1};
             // A real eigenvalue so small that rounding decides its sign is the simple path's.
             constexpr double rounding = 1e-12;
