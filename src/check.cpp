@@ -1,9 +1,13 @@
 #include "ringquell/check.h"
 
 #include <fmt/format.h>
+#include <tbb/blocked_range.h>
+#include <tbb/enumerable_thread_specific.h>
+#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
+#include <exception>
 
 #include "review_warnings.h"
 #include "ringquell/spread.h"
@@ -74,11 +78,7 @@ class Checker {
         out_.warnings = input_.warnings;
         OperatingPath path = operating_path(input_);
         out_.warnings.insert(out_.warnings.end(), path.warnings.begin(), path.warnings.end());
-        for (OperatingPoint& point : path.points) {
-            Modes modes = solve_once(point);
-            out_.condition = std::max(out_.condition, modes.condition);
-            out_.points.push_back({std::move(point), std::move(modes)});
-        }
+        solve(std::move(path.points));
         judge();
         if (options_.size_gate_resistor) size();
         if (options_.follow_modes) follow();
@@ -87,11 +87,46 @@ class Checker {
     }
 
   private:
-    /// Points with the same network, as every step of a walk with fixed values, are solved once.
-    Modes solve_once(const OperatingPoint& point) {
-        for (auto r = out_.points.rbegin(); r != out_.points.rend(); ++r)
-            if (same_network(r->point, point)) return r->modes;
-        return solver_.solve(point);
+    /// Points with the same network, as every step of a walk with fixed values, are solved once; large uneven
+    /// networks on all processors. Each point's result depends on nothing that was solved before it.
+    void solve(std::vector<OperatingPoint> points) {
+        std::vector<size_t> same(points.size()), distinct;
+        for (size_t i = 0; i < points.size(); ++i) {
+            const auto before = std::find_if(distinct.rbegin(), distinct.rend(),
+                                             [&](size_t k) { return same_network(points[k], points[i]); });
+            same[i] = before == distinct.rend() ? i : *before;
+            if (same[i] == i) distinct.push_back(i);
+        }
+        std::vector<Modes> modes(points.size());
+        constexpr int many = 8;  // positions from which a point takes milliseconds
+        const bool uneven = std::any_of(distinct.begin(), distinct.end(),
+                                        [&](size_t k) { return !solver_.alike(points[k]); });
+        if (uneven && input_.n() >= many && distinct.size() > 1) {
+            tbb::enumerable_thread_specific<ModeSolver> solvers(
+                [this] { return ModeSolver(input_, options_.method); });
+            std::vector<std::exception_ptr> failures(distinct.size());
+            // Point by point: their times differ, and a wide share would leave one processor idle at the end.
+            const tbb::blocked_range<size_t> all(0, distinct.size(), 1);
+            tbb::parallel_for(
+                all,
+                [&](const tbb::blocked_range<size_t>& some) {
+                    const size_t k = some.begin();
+                    try {
+                        modes[distinct[k]] = solvers.local().solve(points[distinct[k]]);
+                    } catch (...) {
+                        failures[k] = std::current_exception();
+                    }
+                },
+                tbb::simple_partitioner());
+            for (const std::exception_ptr& failure : failures)
+                if (failure) std::rethrow_exception(failure);
+        } else {
+            for (const size_t k : distinct) modes[k] = solver_.solve(points[k]);
+        }
+        for (size_t i = 0; i < points.size(); ++i) {
+            out_.condition = std::max(out_.condition, modes[same[i]].condition);
+            out_.points.push_back({std::move(points[i]), modes[same[i]]});
+        }
     }
 
     FoundMode examined(size_t i, const Mode& mode) {

@@ -67,6 +67,9 @@ TEST_CASE("ice-rink-cascode") {
 TEST_CASE("mine-hoist-bus") {
     compare("mine-hoist-bus");
 }
+TEST_CASE("ropeway-spread") {
+    compare("ropeway-spread");
+}
 TEST_CASE("ski-lift-curves") {
     compare("ski-lift-curves");
 }
