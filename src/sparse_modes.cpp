@@ -48,7 +48,7 @@ struct SparseModeSolver::State {
     std::unique_ptr<ArgumentPath> path;
 
     KnownZeros zeros;               // natural units, as are all λ here; in step with `found`
-    std::vector<SparseMode> found;   // rad/s
+    std::vector<SparseMode> found;  // rad/s
     std::vector<char> in_a_sector;  // was counted in a sector asked for
     struct Shift {
         std::complex<double> at;
@@ -331,8 +331,15 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     };
     const Sector band{low, high, std::min(largest, target + margin)};
     take(band, true);
-    constexpr int looks = 2;  // so that the least damped of what passes is seen, too
-    for (int k = 0; k < looks; ++k) solver.look_beside(band);
+    // So that the least damped of what passes is seen, too; where a mode of each kind misses, they are the
+    // worst.
+    const auto seen = [&](ModeKind kind) {
+        return std::any_of(out.modes.begin(), out.modes.end(),
+                           [&](const Mode& m) { return m.oscillates() && m.kind == kind; });
+    };
+    constexpr int looks = 2;
+    if (!seen(ModeKind::differential) || !seen(ModeKind::common))
+        for (int k = 0; k < looks; ++k) solver.look_beside(band);
     take({two_pi * lowest_hz, low, not_growing}, false);
     take({high, two_pi * highest_hz, not_growing}, false);
     // Of what lies beside the sectors: what is in the band, with the least damped of each kind to full

@@ -193,15 +193,15 @@ bool all_pass_on_edge(Case& input, Edge edge, double ohm, int samples) {
     return true;
 }
 
-/// The least of the rising values that will do: every fourth upward, then back from the first that does.
+/// The least of the rising values that will do: the last of every four, then back from the first that does.
 std::optional<double> least_that_will_do(const std::vector<double>& values,
                                          const std::function<bool(double)>& will_do) {
     constexpr size_t stride = 4;
-    for (size_t k = 0; k < values.size();
-         k = k + stride < values.size() || k + 1 == values.size() ? k + stride : values.size() - 1) {
+    for (size_t next = 0; next < values.size(); next += stride) {
+        const size_t k = std::min(next + stride - 1, values.size() - 1);
         if (!will_do(values[k])) continue;
         size_t least = k;
-        while (least > 0 && k - least + 1 < stride && will_do(values[least - 1])) --least;
+        while (least > next && will_do(values[least - 1])) --least;
         return values[least];
     }
     return std::nullopt;

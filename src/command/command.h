@@ -2,6 +2,7 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <fstream>
 #include <functional>
 #include <string>
 #include <vector>
@@ -23,6 +24,21 @@ void add_case_options(CLI::App& verb, CaseOptions& options);
 /// Writes the whole text to `file` ("-": standard output), by way of a temporary beside it: the file appears
 /// whole or not at all. Throws InputError where that fails.
 void write_output(const std::string& file, const std::string& text);
+/// The same for a file that grows line by line.
+class GrowingOutput {
+  public:
+    explicit GrowingOutput(const std::string& file);
+    ~GrowingOutput();
+    GrowingOutput(const GrowingOutput&) = delete;
+    GrowingOutput& operator=(const GrowingOutput&) = delete;
+    void add(const std::string& text) { out_ << text; }
+    /// The file appears. Throws InputError where that fails.
+    void finish();
+
+  private:
+    std::string file_, temporary_;
+    std::ofstream out_;
+};
 /// Text to standard output, or JSON where it was asked for there.
 void print_result(const CaseOptions& options, const std::string& text,
                   const std::function<std::string()>& json);

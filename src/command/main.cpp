@@ -32,19 +32,30 @@ void write_output(const std::string& file, const std::string& text) {
         if (!std::cout) throw InputError({}, "standard output", "could not be written");
         return;
     }
-    const std::string temporary = file + "." + std::to_string(getpid()) + ".tmp";
-    std::ofstream out(temporary, std::ios::binary);
-    out << text;
-    out.close();
+    GrowingOutput out(file);
+    out.add(text);
+    out.finish();
+}
+
+GrowingOutput::GrowingOutput(const std::string& file)
+    : file_(file),
+      temporary_(file + "." + std::to_string(getpid()) + ".tmp"),
+      out_(temporary_, std::ios::binary) {}
+
+GrowingOutput::~GrowingOutput() {
+    std::error_code ignored;
+    if (!temporary_.empty()) std::filesystem::remove(temporary_, ignored);
+}
+
+void GrowingOutput::finish() {
+    out_.close();
     std::error_code error;
-    if (out) std::filesystem::rename(temporary, file, error);
-    if (!out || error) {
-        std::error_code ignored;
-        std::filesystem::remove(temporary, ignored);
+    if (out_) std::filesystem::rename(temporary_, file_, error);
+    if (!out_ || error)
         throw InputError(
-            {file}, "",
+            {file_}, "",
             "could not be written; expected a path in a folder that exists and may be written to");
-    }
+    temporary_.clear();
 }
 
 void print_result(const CaseOptions& options, const std::string& text,

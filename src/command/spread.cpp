@@ -72,42 +72,43 @@ class Progress {
 /// Rows in the samples' order; after a resumption the first rows are those of the file that is there.
 class Rows {
   public:
-    Rows(const std::string& file, const Case& input, std::int64_t have) : file_(file) {
-        if (file_.empty()) return;
+    Rows(const std::string& file, const Case& input, std::int64_t have) {
+        if (file.empty()) return;
         for (const OperatingPoint& p : operating_path(input).points) points_.push_back(p.name);
-        text_ = "sample,passes,damping_ratio,natural_frequency_hz,kind,point,status\n";
+        out_ = std::make_unique<GrowingOutput>(file);
+        out_->add("sample,passes,damping_ratio,natural_frequency_hz,kind,point,status\n");
         if (have == 0) return;
-        std::istringstream before(content(file_, "--csv"));
+        std::ifstream before(file, std::ios::binary);
         std::string line;
         std::getline(before, line);
         for (std::int64_t k = 0; k < have; ++k) {
             if (!std::getline(before, line) || !line.starts_with(std::to_string(k) + ","))
                 throw InputError(
-                    {file_}, "--csv",
+                    {file}, "--csv",
                     fmt::format("has not the rows of the {} samples that the checkpoint has", have));
-            text_ += line + "\n";
+            out_->add(line + "\n");
         }
     }
     void add(std::int64_t sample, const SampleOutcome& o) {
-        if (file_.empty()) return;
+        if (!out_) return;
         const char* status = o.status == SampleOutcome::Status::judged     ? "judged"
                              : o.status == SampleOutcome::Status::no_point ? "no operating point"
                                                                            : "not trusted";
         std::string point = o.point >= 0 ? points_[static_cast<size_t>(o.point)] : "";
         for (size_t at = 0; (at = point.find('"', at)) != std::string::npos; at += 2)
             point.insert(at, 1, '"');
-        text_ +=
+        out_->add(
             fmt::format("{},{},{},{},{},\"{}\",{}\n", sample, o.passes ? 1 : 0,
                         std::isnan(o.damping_ratio) ? std::string() : fmt::format("{:.17g}", o.damping_ratio),
                         o.point >= 0 ? fmt::format("{:.9g}", o.natural_frequency_hz) : "",
-                        o.kind == ModeKind::common ? "common" : "differential", point, status);
+                        o.kind == ModeKind::common ? "common" : "differential", point, status));
     }
-    void write() const {
-        if (!file_.empty()) write_output(file_, text_);
+    void finish() {
+        if (out_) out_->finish();
     }
 
   private:
-    std::string file_, text_;
+    std::unique_ptr<GrowingOutput> out_;
     std::vector<std::string> points_;
 };
 
@@ -162,7 +163,7 @@ int run_spread(const Options& o) {
         options.checkpoint = [&](const std::string& text) { write_output(checkpoint, text); };
     const auto before = std::signal(SIGINT, interrupt);
     const SpreadResult result = spread(input, options);
-    if (rows) rows->write();
+    if (rows) rows->finish();
     std::string worst_file = o.worst;
     if (worst_file.empty()) worst_file = std::filesystem::path(o.file).stem().string() + "-worst.yaml";
     if (worst_file == "none" || !result.worst_case)
