@@ -142,6 +142,18 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
     return out;
 }
 
+/// Is one of these the inductance of a path that a coupling names?
+bool coupled(const Case& input, const std::vector<std::string>& keys) {
+    return std::any_of(input.couplings.begin(), input.couplings.end(), [&](const Coupling& c) {
+        return std::any_of(keys.begin(), keys.end(), [&](const std::string& key) {
+            const std::string name = key.substr(0, key.find_first_of("[."));
+            return key.find("inductance") != std::string::npos &&
+                   (c.first.name.substr(0, c.first.name.find('.')) == name ||
+                    c.second.name.substr(0, c.second.name.find('.')) == name);
+        });
+    });
+}
+
 double slope_by_difference(Movable& movable, size_t point, double value, const Mode& mode, double range) {
     const double step = 1e-6 * range;
     const auto nearest = [&](double at) {
@@ -165,6 +177,11 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
     out.now = movable.now;
     const bool coefficient = keys.front().ends_with(".coefficient");
     out.from = options.from.value_or(coefficient ? -0.99 : 0);
+    if (!options.from && out.now > 0 && coupled(input, keys)) {
+        // A coupling has no meaning with an inductance that is not there.
+        constexpr double almost_nothing = 0.01;
+        out.from = almost_nothing * out.now;
+    }
     out.to = options.to.value_or(coefficient ? 0.99 : default_top(out.dimension, out.now, input.require));
     if (!(out.from < out.to))
         throw InputError({}, "--from", "the range is empty; expected --from below --to");
@@ -267,6 +284,7 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     const double scale = movable.now != 0 ? movable.now : default_top(movable.dimension, 0, require) / 10;
     constexpr std::array up{1.03, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0};
     constexpr std::array down{0.97, 0.9, 0.8, 0.65, 0.5, 0.3, 0.1, 0.0};
+    const bool needs_inductance = coupled(input, {key});
     constexpr int most_rounds = 6;
     for (int round = 0; round < most_rounds; ++round) {
         std::optional<double> best;
@@ -277,6 +295,7 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
                 if (!upward && movable.now == 0) continue;
                 const double next =
                     upward ? (movable.now == 0 ? scale * (up[k] - 1) : scale * up[k]) : scale * down[k];
+                if (next == 0 && needs_inductance) continue;
                 double& short_of = upward ? above : below;
                 if (!passes_active(next)) {
                     short_of = next;

@@ -217,6 +217,18 @@ TEST_CASE("size --vary: ends on random cases are those of a dense scan, and wind
     CHECK(complete > static_cast<int>(cases) / 3);
 }
 
+TEST_CASE("a coupled path's inductance is varied down to almost nothing, not to where its coupling ends") {
+    const Case input =
+        read_case(std::string(RINGQUELL_CASES) + "/mine-hoist-bus.yaml", {"operation.path.steps=1"});
+    for (const std::string key :
+         {"gate_path.inductance", "kelvin_path.inductance", "gate_path[2].inductance"}) {
+        const Varied varied = acceptable_values(input, {key});
+        CHECK_RELATIVE(varied.from, 0.01 * varied.now, 1e-12);
+    }
+    const CheckResult result = check(input);
+    CHECK_NOTHROW(passing_value(input, "kelvin_path.inductance", result));
+}
+
 TEST_CASE("check --network: loops are sums of their inductances and mutual terms") {
     const Case input = read_case(reference + "ladder-3-coupled.yaml",
                                  {"couplings=[{between: [gate_path, kelvin_path], mutual: -2 nH}]"});
