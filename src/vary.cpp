@@ -205,8 +205,14 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
         search.common_too = out.common_too;
         search.point = point.name;
         search.modes_at = [&](double value) { return movable.modes(i, value); };
-        if (keys.size() == 1)
-            search.candidates = candidates(movable, keys.front(), i, out.common_too, out.from, out.to, cache);
+        if (keys.size() == 1) {
+            try {
+                search.candidates =
+                    candidates(movable, keys.front(), i, out.common_too, out.from, out.to, cache);
+            } catch (const NumericalError&) {
+                // The values may be such that a pencil of the bounds is singular; then sample.
+            }
+        }
         search.kinds_move = !movable.alike(i);
         if (!search.candidates) {
             search.damping_slope = [&](double value, const Mode& mode) {
