@@ -60,34 +60,34 @@ Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<Oper
         if (alike) {
             size_t element = 0;
             while (network.elements[element].name != out.key) ++element;
-            search.low = 0;
-            search.high = limit;
-            search.candidates = boundary_values(network, element, input.require.differential_damping,
-                                                input.require, limit, &cache);
-            out.windows = intersection(out.windows, search_windows(search, out.evaluations).windows);
+            try {
+                search.candidates = boundary_values(network, element, input.require.differential_damping,
+                                                    input.require, limit, &cache);
+            } catch (const NumericalError&) {
+                // The values may be such that a pencil of the bounds is singular; then sample.
+            }
         } else {
             search.kinds_move = true;
             search.candidates = uneven.candidates(index);
-            search.damping_slope = [&](double value, const Mode& mode) {
-                return gate_resistor_slope(input, point, value, mode);
-            };
-            // What an earlier point has excluded stays excluded, so only the rest is searched.
-            std::vector<Window> left;
-            for (const Window& window : out.windows) {
-                if (window.high - window.low < 1e-6) continue;
-                search.low = window.low;
-                search.high = window.high;
-                Searched found = search_windows(search, out.evaluations);
-                out.complete = out.complete && found.complete;
-                for (Window& w : found.windows) {
-                    if (w.low == window.low) w.low_bound = window.low_bound, w.low_point = window.low_point;
-                    if (w.high == window.high)
-                        w.high_bound = window.high_bound, w.high_point = window.high_point;
-                    left.push_back(w);
-                }
-            }
-            out.windows = std::move(left);
         }
+        search.damping_slope = [&](double value, const Mode& mode) {
+            return gate_resistor_slope(input, point, value, mode);
+        };
+        // What an earlier point has excluded stays excluded, so only the rest is searched.
+        std::vector<Window> left;
+        for (const Window& window : out.windows) {
+            if (window.high - window.low < 1e-6) continue;
+            search.low = window.low;
+            search.high = window.high;
+            Searched found = search_windows(search, out.evaluations);
+            out.complete = out.complete && found.complete;
+            for (Window& w : found.windows) {
+                if (w.low == window.low) w.low_bound = window.low_bound, w.low_point = window.low_point;
+                if (w.high == window.high) w.high_bound = window.high_bound, w.high_point = window.high_point;
+                left.push_back(w);
+            }
+        }
+        out.windows = std::move(left);
         if (out.windows.empty()) break;
     }
     return out;

@@ -257,26 +257,4 @@ Searched search_windows(const Search& search, int& evaluations) {
     return WindowSearch(search, evaluations).run();
 }
 
-std::vector<Window> intersection(const std::vector<Window>& a, const std::vector<Window>& b) {
-    std::vector<Window> out;
-    for (const Window& x : a)
-        for (const Window& y : b) {
-            if (std::max(x.low, y.low) > std::min(x.high, y.high)) continue;
-            Window w = x;
-            if (y.low > x.low || (y.low == x.low && x.low_bound == Bound::limit)) {
-                w.low = y.low;
-                w.low_bound = y.low_bound;
-                w.low_point = y.low_point;
-            }
-            if (y.high < x.high || (y.high == x.high && x.high_bound == Bound::limit)) {
-                w.high = y.high;
-                w.high_bound = y.high_bound;
-                w.high_point = y.high_point;
-            }
-            out.push_back(w);
-        }
-    std::sort(out.begin(), out.end(), [](const Window& p, const Window& q) { return p.low < q.low; });
-    return out;
-}
-
 }  // namespace ringquell

@@ -69,9 +69,6 @@ struct Searched {
 };
 Searched search_windows(const Search& search, int& evaluations);
 
-/// Both sets at once.
-std::vector<Window> intersection(const std::vector<Window>& a, const std::vector<Window>& b);
-
 /// The gate resistances in [0, limit] for which the differential modes meet their damping, and none grows, at
 /// every judged point of the edge. Alike positions: complete; uneven ones as far as `effort` goes. `solver`
 /// is of the same case.
@@ -92,7 +89,8 @@ std::optional<double> preferred_value(const std::vector<Window>& windows);
 /// The E24 value at or above x.
 double e24_at_least(double x);
 
-/// Fits this value at every position: to the gate resistor that acceptable_gate_resistance seeks for the edge.
+/// Fits this value at every position: to the gate resistor that acceptable_gate_resistance seeks for the
+/// edge.
 void fit_gate_resistor(Case& input, Edge edge, double ohm);
 
 }  // namespace ringquell
