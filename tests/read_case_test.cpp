@@ -101,7 +101,11 @@ TEST_CASE("typical slips are errors with place, key, what was found and what was
         contains(error_of(replaced(base, "damping: 0.1", "damping: 1")), "expected a damping ratio below 1"));
     CHECK(contains(error_of(replaced(base, "damping: 0.1", "damping: 0.1, band: [3 MHz, 1 MHz]")),
                    "found [3 MHz, 1 MHz], expected low above zero and high above low"));
-    CHECK(contains(error_of(base + "spread: {}\n"), "not read yet"));
+    CHECK(case_text::read(base + "spread: {}\n").spread.empty());
+    const auto spread = case_text::read(base + "spread:\n  gate_path.inductance: {tolerance: 10 %}\n").spread;
+    REQUIRE(spread.size() == 1);
+    CHECK(spread[0].relative);
+    CHECK(spread[0].vary == Vary::position);
     CHECK(error_of(replaced(base, "inductance: 9 nH", "inductance: {over_plane: {}}")) ==
           "a.yaml:13:28: power_loop.inductance.over_plane.length: missing; expected a length");
 }
