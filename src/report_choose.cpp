@@ -137,7 +137,8 @@ std::string choose_text(const Choice& choice, bool quiet) {
             break;
         }
     out += fmt::format(
-        "transfer times, loss (of the switch), power (in one resistor, at {}) and held gate are textbook estimates\n"
+        "transfer times, loss (of the switch), power (in one resistor, at {}) and held gate are textbook "
+        "estimates\n"
         "of one edge (docs/estimates.md): good for comparing rows, not for a heat sink.\n\n",
         engineering(choice.switching_frequency_hz, Dimension::frequency, 4));
     return out + caution;

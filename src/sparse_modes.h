@@ -28,8 +28,8 @@ struct SparseMode {
 
 struct SectorModes {
     std::vector<SparseMode> modes;  // all within the sector, each as often as it occurs
-    long determinants = 0;         // taken along the paths of the argument count
-    int counted = 0;               // eigenvalues in the sector by that count; a pair is two
+    long determinants = 0;          // taken along the paths of the argument count
+    int counted = 0;                // eigenvalues in the sector by that count; a pair is two
 };
 
 /// Works on one network after another; while the pattern of the pencil is the same, its ordering is kept.

@@ -26,7 +26,8 @@ SwitchingEstimate estimate(const std::string& text, Edge edge) {
 }  // namespace
 
 TEST_CASE("transfer times of a MOSFET are the closed forms") {
-    const SwitchingEstimate on = estimate(formula(), Edge::turn_on), off = estimate(formula(), Edge::turn_off);
+    const SwitchingEstimate on = estimate(formula(), Edge::turn_on),
+                            off = estimate(formula(), Edge::turn_off);
     const double r_on = 4.7 + 1.1 + 3 * 0.9, r_off = 4.7 + 1.1 + 3 * 0.5, ciss = 2.3e-9 + 14e-12;
     const double plateau = 4 + std::sqrt(200.0 / 3 / 5 / std::tanh(100.0));
     REQUIRE(on.plateau_v);

@@ -72,7 +72,8 @@ class ModeSolver {
     std::vector<Mode> with_gate_resistor(const OperatingPoint& point, double resistor_ohm);
     bool alike(const OperatingPoint& point) const;
     const Case& input() const;
-    /// Values of the case (the same object) have changed: networks are built anew, recorded eliminations kept.
+    /// Values of the case (the same object) have changed: networks are built anew, recorded eliminations
+    /// kept.
     void case_changed();
 
   private:

@@ -36,8 +36,8 @@ struct Element {
     double value = 0;         // ohm, S, H, F: what the network stamps
     bool reciprocal = false;  // value = 1/(scale·key) (a resistance stamped as a conductance), else scale·key
     double scale = 1;
-    Incidence left, right;  // capacitance and inductance: equal
-    int slot = 0;           // equal for the same element of all positions
+    Incidence left, right;        // capacitance and inductance: equal
+    int slot = 0;                 // equal for the same element of all positions
     int first = -1, second = -1;  // of a coupling's mutual inductance: the elements it couples
     bool in_e() const {
         return kind == ElementKind::inductance || kind == ElementKind::capacitance ||
