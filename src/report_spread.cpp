@@ -56,7 +56,7 @@ std::string matter_lines(const SpreadResult& r) {
     return out;
 }
 
-std::string corner_lines(const Corners& c) {
+std::string corner_lines(const Corners& c, const SpreadResult& r) {
     const auto where = [&](const std::vector<double>& at) {
         std::string out;
         for (size_t k = 0; k < at.size(); ++k)
@@ -72,6 +72,10 @@ std::string corner_lines(const Corners& c) {
         out +=
             fmt::format("  The worst is no corner: {:.4f} with {}. Checking extremes alone would miss it.\n",
                         c.worst_of_grid, where(c.grid_at));
+    if (r.worst_sample && r.worst.damping_ratio < c.worst_of_grid)
+        out += fmt::format(
+            "  The worst sample, {:.4f}, lies below all of these: the other tolerances matter together.\n",
+            r.worst.damping_ratio);
     return out;
 }
 
@@ -94,14 +98,15 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
         "Meets the whole requirement: {} of the samples; at least {} of all such boards, with 95 % "
         "confidence\n",
         percent(share_of(r.passed, r.samples)), percent(r.lower_bound_95));
-    if (quiet) return out;
-    if (r.partial())
-        out += fmt::format("Ended early: {} of {} samples. All figures are of these alone.\n", r.samples,
-                           r.asked);
-    out += fmt::format(
+    const std::string kept = fmt::format(
         "Keeps a damping ratio of {:.3g} (require.worst_damping): {} of the samples; at least {}, with 95 % "
         "confidence\n",
         r.require.worst_damping, percent(share_of(r.kept, r.samples)), percent(r.kept_lower_bound_95));
+    if (quiet) return out + kept;
+    if (r.partial())
+        out += fmt::format("Ended early: {} of {} samples. All figures are of these alone.\n", r.samples,
+                           r.asked);
+    out += kept;
     if (r.worst_sample) {
         out +=
             fmt::format("Worst: sample {}, {} mode, damping ratio {:.4g}, {} at \"{}\"", *r.worst_sample,
@@ -116,7 +121,7 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
             r.no_point, r.not_trusted, r.reason);
     if (!r.quantiles.empty()) out += "\n" + quantile_lines(r);
     if (!r.matters.empty()) out += "\n" + matter_lines(r);
-    if (corners) out += "\n" + corner_lines(*corners);
+    if (corners) out += "\n" + corner_lines(*corners, r);
     if (!resistances.empty()) out += "\n";
     for (const ResistanceForShare& x : resistances) out += resistance_line(x);
     out +=

@@ -252,7 +252,17 @@ Corners corners(const Case& input, const SpreadResult& result) {
     Corners out;
     // The draws of the tolerances that matter most, in their order.
     std::vector<size_t> varied;
-    for (const SpreadShare& share : result.matters)
+    const auto draws_of = [&](const SpreadShare& s) {
+        return static_cast<double>(
+            std::count_if(space.draws().begin(), space.draws().end(), [&](const Draw& d) {
+                return space.tolerance(d).key == s.key && space.tolerance(d).vary == s.vary;
+            }));
+    };
+    std::vector<SpreadShare> by_draw = result.matters;  // what one draw explains, not all positions' together
+    for (SpreadShare& s : by_draw) s.share /= std::max(1.0, draws_of(s));
+    std::stable_sort(by_draw.begin(), by_draw.end(),
+                     [](const SpreadShare& a, const SpreadShare& b) { return a.share > b.share; });
+    for (const SpreadShare& share : by_draw)
         for (size_t k = 0; k < space.draws().size() && varied.size() < most; ++k) {
             const Tolerance& t = space.tolerance(space.draws()[k]);
             if (t.key == share.key && t.vary == share.vary) varied.push_back(k);

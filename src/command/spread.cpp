@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <iostream>
 #include <memory>
 #include <sstream>
 #include <thread>
@@ -48,7 +49,6 @@ class Progress {
         if (!shown_) return;
         const double seconds =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - start_).count();
-        if (first_ < 0) first_ = done;
         const double rate = seconds > 0 ? static_cast<double>(done - begun_) / seconds : 0;
         constexpr int width = 30;
         const int filled = static_cast<int>(width * done / std::max<std::int64_t>(1, samples_));
@@ -64,7 +64,7 @@ class Progress {
     void begin(std::int64_t done) { begun_ = done; }
 
   private:
-    std::int64_t samples_, begun_ = 0, first_ = -1;
+    std::int64_t samples_, begun_ = 0;
     bool shown_, drawn_ = false;
     std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
 };
@@ -138,6 +138,15 @@ int run_spread(const Options& o) {
     if (o.samples < 1) throw InputError({}, "--samples", "expected one sample or more");
     const int threads =
         o.threads > 0 ? o.threads : std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+    const auto keep_case = [&](const std::string& file, const char* option) {
+        std::error_code ignored;
+        if (!file.empty() && std::filesystem::equivalent(file, o.file, ignored))
+            throw InputError({file}, option, "is the case itself; expected another file");
+    };
+    keep_case(o.worst, "--worst");
+    keep_case(o.csv, "--csv");
+    keep_case(o.checkpoint, "--checkpoint");
+    keep_case(o.json, "--json");
     SpreadOptions options;
     options.samples = o.samples;
     options.seed = o.seed;
@@ -178,6 +187,8 @@ int run_spread(const Options& o) {
     if (o.corners && !interrupted) extremes = corners(input, result);
     const auto for_share = resistances(input, o, threads);
     std::signal(SIGINT, before);
+    if (interrupted && !result.partial())
+        std::cerr << "ringquell: interrupted after the samples: what follows them is incomplete\n";
     print_result(o, spread_text(result, for_share, extremes, worst_file, o.quiet),
                  [&] { return spread_json(result, for_share, extremes, worst_file); });
     return result.keeps() ? passes : fails;
@@ -192,9 +203,12 @@ void add_spread(CLI::App& app, Run& run) {
         "How often it passes when parts and layout vary, with a confidence bound and the worst sample");
     add_case_options(*verb, *o);
     verb->add_option("--samples", o->samples, "How many (default 10000)")->type_name("N");
-    verb->add_option("--seed", o->seed, "Another seed, other samples (default 1)")->type_name("N");
+    verb->add_option("--seed", o->seed, "Another seed, other samples (default 1)")
+        ->type_name("N")
+        ->check(CLI::NonNegativeNumber);
     verb->add_option("--threads", o->threads, "Default: all processors; no result depends on it")
-        ->type_name("N");
+        ->type_name("N")
+        ->check(CLI::NonNegativeNumber);
     verb->add_option("--csv", o->csv, "Write every sample's worst damping, frequency, kind and point")
         ->type_name("FILE");
     verb->add_option(
