@@ -107,9 +107,9 @@ void SampleEvaluator::record() {
                             point.devices[k].*die.*field = other.device(static_cast<int>(k)).*die.*field;
         try {
             bool known = false;
-            for (const ValueMap& map : maps) {
-                values.resize(4096);
-                known = known || map.evaluate(point, values.data());
+            for (size_t m = 0; m < maps.size() && !known; ++m) {
+                values.resize(structures_[m].network.elements.size());
+                known = maps[m].evaluate(point, values.data());
             }
             if (known) continue;
             Structure structure;
