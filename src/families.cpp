@@ -91,8 +91,7 @@ class Chains {
             int number = 0;
             for (size_t f = 0; f < found_.size(); ++f) {
                 if (!shown[f] || found_[f].kind != kind) continue;
-                name[f] =
-                    fmt::format("{} {}", kind == ModeKind::common ? "common" : "differential", ++number);
+                name[f] = fmt::format("{} {}", kind_name(kind), ++number);
                 Family family{name[f], kind, found_[f].multiplicity, {}};
                 family.eigenvalues.resize(modes_.size());
                 for (size_t p = 0; p < modes_.size(); ++p)

@@ -5,22 +5,16 @@
 
 namespace ringquell {
 
-namespace {
-
 double bead_ohm(const std::optional<Bead>& bead) {
     return bead ? bead->dc_resistance_ohm : 0;
 }
 
-/// Gate resistor of the edge, with the diode's branch beside it where the diode conducts (its forward voltage
-/// left out).
 double gate_resistor_ohm(const GatePath& path, Edge edge) {
     const double resistor = path.resistor_ohm.of(edge);
     if (!path.diode || path.diode->blocks == edge) return resistor;
     const double branch = path.diode->resistor_ohm + path.diode->on_resistance_ohm;
     return resistor + branch == 0 ? 0 : resistor * branch / (resistor + branch);
 }
-
-}  // namespace
 
 std::optional<double> estimated_gate_current_a(const Case& input, const OperatingPoint& point) {
     const auto solved = [](const DeviceValues& d) { return d.solved; };

@@ -1,7 +1,5 @@
 #include "ringquell/growth.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>

@@ -35,6 +35,10 @@ double damping_target(const Mode& mode, const Requirement& require) {
                                                : require.common_damping.value_or(0);
 }
 
+const char* kind_name(ModeKind kind) {
+    return kind == ModeKind::common ? "common" : "differential";
+}
+
 namespace {
 
 /// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts

@@ -5,6 +5,8 @@
 #include <string>
 #include <string_view>
 
+#include "gate_current.h"
+
 namespace ringquell {
 
 namespace {
@@ -62,10 +64,7 @@ NetworkCache::NetworkCache(const Case& input) : input_(input) {
 
 void NetworkCache::case_changed() {
     entries_.clear();
-    saturates_ = false;
-    const auto saturates = [](const std::optional<Bead>& bead) { return bead && !bead->saturation.empty(); };
-    for (const Position& p : input_.positions)
-        saturates_ = saturates_ || saturates(p.gate_path.bead) || saturates(p.kelvin_path.bead);
+    saturates_ = has_saturating_bead(input_);
 }
 
 NetworkCache::~NetworkCache() = default;

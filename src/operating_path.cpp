@@ -11,11 +11,11 @@
 
 namespace ringquell {
 
-namespace {
-
 const char* edge_name(Edge edge) {
     return edge == Edge::turn_on ? "turn_on" : "turn_off";
 }
+
+namespace {
 
 /// A complementary device's capacitance while it blocks.
 class ComplementaryCapacitance {

@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "report_parts.h"
 #include "ringquell/choose.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
@@ -9,10 +10,6 @@
 namespace ringquell {
 
 namespace {
-
-const char* edge_word(Edge edge) {
-    return edge == Edge::turn_on ? "turn-on" : "turn-off";
-}
 
 std::string quantity(const std::optional<double>& value, Dimension dimension, int digits = 3) {
     return value ? engineering(*value, dimension, digits) : "-";
@@ -66,10 +63,8 @@ void json_value(nlohmann::ordered_json& out, const char* key, const std::optiona
 }
 
 nlohmann::ordered_json option_json(const ChosenOption& o) {
-    nlohmann::ordered_json out{{"bead", o.bead},
-                               {"edge", o.edge == Edge::turn_on ? "turn_on" : "turn_off"},
-                               {"rank", o.rank},
-                               {"fitted", o.fitted}};
+    nlohmann::ordered_json out{
+        {"bead", o.bead}, {"edge", edge_name(o.edge)}, {"rank", o.rank}, {"fitted", o.fitted}};
     json_value(out, "minimum_ohm", o.minimum_ohm);
     json_value(out, "preferred_ohm", o.preferred_ohm);
     out["complete"] = o.complete;

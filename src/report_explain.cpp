@@ -42,11 +42,10 @@ std::string names(const ExplainedMode& m, const std::vector<size_t>& which, size
 
 std::string mode_text(const ExplainedMode& m) {
     const Mode& mode = m.found.mode;
-    std::string out =
-        fmt::format("Worst {} mode: damping ratio {:.4g} ({} {:.3g}), {} at \"{}\"\n",
-                    mode.kind == ModeKind::common ? "common" : "differential", mode.damping_ratio(),
-                    m.damping_needed > 0 ? "asked for:" : "must exceed", m.damping_needed,
-                    engineering(mode.natural_frequency_hz(), Dimension::frequency), m.point);
+    std::string out = fmt::format("Worst {} mode: damping ratio {:.4g} ({} {:.3g}), {} at \"{}\"\n",
+                                  kind_name(mode.kind), mode.damping_ratio(),
+                                  m.damping_needed > 0 ? "asked for:" : "must exceed", m.damping_needed,
+                                  engineering(mode.natural_frequency_hz(), Dimension::frequency), m.point);
     constexpr size_t most = 10;
     out += fmt::format("  The loop: nine tenths of the energy are in {}.\n", names(m, m.loop, most));
     if (m.gain.empty())
@@ -112,7 +111,7 @@ nlohmann::ordered_json mode_json(const ExplainedMode& m) {
     const Mode& mode = m.found.mode;
     return {{"mode",
              {{"point", m.point},
-              {"kind", mode.kind == ModeKind::common ? "common" : "differential"},
+              {"kind", kind_name(mode.kind)},
               {"multiplicity", mode.multiplicity},
               {"real", mode.eigenvalue.real()},
               {"imag", mode.eigenvalue.imag()},

@@ -10,15 +10,12 @@ namespace {
 // Keys stay in the order in which they are written.
 using Json = nlohmann::ordered_json;
 
-const char* edge_key(Edge edge) {
-    return edge == Edge::turn_on ? "turn_on" : "turn_off";
-}
 const char* complementary_key(Complementary c) {
     return c == Complementary::conducting ? "conducting" : "blocking";
 }
 
 Json mode_json(const Mode& m) {
-    return {{"kind", m.kind == ModeKind::common ? "common" : "differential"},
+    return {{"kind", kind_name(m.kind)},
             {"common_share", m.common_share},
             {"multiplicity", m.multiplicity},
             {"real", m.eigenvalue.real()},
@@ -42,9 +39,7 @@ Json found_json(const CheckResult& result, const std::optional<FoundMode>& found
 Json families_json(const CheckResult& result) {
     Json names = Json::array(), events = Json::array();
     for (const Family& f : result.families.families)
-        names.push_back({{"name", f.name},
-                         {"kind", f.kind == ModeKind::common ? "common" : "differential"},
-                         {"multiplicity", f.multiplicity}});
+        names.push_back({{"name", f.name}, {"kind", kind_name(f.kind)}, {"multiplicity", f.multiplicity}});
     for (const FamilyEvent& e : result.families.events)
         events.push_back({{"change", family_change_name(e.change)},
                           {"family", e.family},
@@ -66,7 +61,7 @@ Json die_json(const DieValues& v) {
 Json point_json(const CheckResult& result, size_t index) {
     const PointResult& r = result.points[index];
     Json out{{"name", r.point.name},
-             {"edge", edge_key(r.point.edge)},
+             {"edge", edge_name(r.point.edge)},
              {"vds_v", r.point.vds_v},
              {"current_a", r.point.current_a},
              {"complementary", complementary_key(r.point.complementary)},
@@ -134,7 +129,7 @@ Json head(const CheckResult& result, const char* verb) {
 void add_sizing(Json& out, const CheckResult& result) {
     out["gate_resistance"] = Json::object();
     for (const auto& [edge, s] : result.gate_resistance)
-        out["gate_resistance"][edge_key(edge)] = sizing_json(s, result);
+        out["gate_resistance"][edge_name(edge)] = sizing_json(s, result);
 }
 
 void add_warnings(Json& out, const CheckResult& result) {
@@ -203,7 +198,7 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
         out["growing"].push_back({{"point", result.points[g.point].point.name},
                                   {"real", g.mode.eigenvalue.real()},
                                   {"imag", g.mode.eigenvalue.imag()},
-                                  {"kind", g.mode.kind == ModeKind::common ? "common" : "differential"},
+                                  {"kind", kind_name(g.mode.kind)},
                                   {"natural_frequency_hz", g.mode.natural_frequency_hz()},
                                   {"in_band", in_band(g.mode, result.require)}});
     out["families"] = families_json(result);

@@ -8,6 +8,11 @@
 
 namespace ringquell {
 
+/// For sentences.
+inline const char* edge_word(Edge edge) {
+    return edge == Edge::turn_on ? "turn-on" : "turn-off";
+}
+
 /// The stages in which a mode grows, and by what factor in one passage; empty where nothing grows.
 std::string growth_lines(const PassingGrowths& growths);
 /// {"stages": [...], "notes": [...]}.

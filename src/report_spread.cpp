@@ -3,6 +3,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "describe.h"
+#include "report_parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 #include "ringquell/spread.h"
@@ -13,11 +15,8 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-const char* edge_word(Edge edge) {
-    return edge == Edge::turn_on ? "turn-on" : "turn-off";
-}
 const char* vary_word(Vary vary) {
-    return vary == Vary::position ? "position" : "batch";
+    return vary_names[static_cast<size_t>(vary)];
 }
 double share_of(std::int64_t part, std::int64_t whole) {
     return whole == 0 ? 0 : static_cast<double>(part) / static_cast<double>(whole);
@@ -108,10 +107,9 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
                            r.asked);
     out += kept;
     if (r.worst_sample) {
-        out +=
-            fmt::format("Worst: sample {}, {} mode, damping ratio {:.4g}, {} at \"{}\"", *r.worst_sample,
-                        r.worst.kind == ModeKind::common ? "common" : "differential", r.worst.damping_ratio,
-                        engineering(r.worst.natural_frequency_hz, Dimension::frequency, 4), r.worst_point);
+        out += fmt::format("Worst: sample {}, {} mode, damping ratio {:.4g}, {} at \"{}\"", *r.worst_sample,
+                           kind_name(r.worst.kind), r.worst.damping_ratio,
+                           engineering(r.worst.natural_frequency_hz, Dimension::frequency, 4), r.worst_point);
         out += worst_file.empty() ? "\n" : fmt::format("; written to {}\n", worst_file);
     }
     if (r.no_point + r.not_trusted > 0)
@@ -160,7 +158,7 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
         out["worst"] = {{"sample", *r.worst_sample},
                         {"damping_ratio", r.worst.damping_ratio},
                         {"natural_frequency_hz", r.worst.natural_frequency_hz},
-                        {"kind", r.worst.kind == ModeKind::common ? "common" : "differential"},
+                        {"kind", kind_name(r.worst.kind)},
                         {"point", r.worst_point},
                         {"case", worst_file.empty() ? Json() : Json(worst_file)}};
     out["matters"] = Json::array();
@@ -173,7 +171,7 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
                           {"grid_at", corners->grid_at}, {"worst_inside", corners->worst_inside}};
     out["gate_resistance_for_99_percent"] = Json::object();
     for (const ResistanceForShare& x : resistances)
-        out["gate_resistance_for_99_percent"][x.edge == Edge::turn_on ? "turn_on" : "turn_off"] = {
+        out["gate_resistance_for_99_percent"][edge_name(x.edge)] = {
             {"ohm", optional(x.ohm)}, {"share", x.share}, {"samples", x.samples}};
     out["caution"] = caution;
     return out.dump(1) + "\n";

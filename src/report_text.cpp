@@ -41,10 +41,6 @@ std::string rough_up(double ohm) {
     const double scale = std::pow(10.0, std::floor(std::log10(ohm)) - 1);
     return rough(std::ceil(ohm / scale - 1e-9) * scale);
 }
-const char* edge_word(Edge edge) {
-    return edge == Edge::turn_on ? "turn-on" : "turn-off";
-}
-
 std::string place(const OperatingPoint& p) {
     return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge),
                        engineering(p.vds_v, Dimension::voltage, 3),
@@ -132,9 +128,8 @@ std::string sizing_lines(const CheckResult& result) {
             const FoundMode& m = *s.fails_with_preferred;
             out += fmt::format("  but with {} a {} mode still fails: damping ratio {}, {}, at \"{}\"\n",
                                engineering(*s.preferred_ohm, Dimension::resistance, 3),
-                               m.mode.kind == ModeKind::common ? "common" : "differential",
-                               damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
-                               result.points[m.point].point.name);
+                               kind_name(m.mode.kind), damping(m.mode.damping_ratio()),
+                               frequency(m.mode.natural_frequency_hz()), result.points[m.point].point.name);
         }
         if (s.acceptable.complete && s.acceptable.pencil_order > 0)
             out += fmt::format(

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "report_parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/sensitivity.h"
 
@@ -134,7 +135,7 @@ std::vector<Warning> result_warnings(const Case& input, const CheckResult& resul
                              engineering(doubtful_hz, Dimension::frequency, 3), fmt::join(lossless, ", "))});
     }
     for (const auto& [edge, s] : result.gate_resistance) {
-        const char* word = edge == Edge::turn_on ? "turn-on" : "turn-off";
+        const char* word = edge_word(edge);
         for (const Window& w : s.acceptable.windows) {
             if (s.fitted_lowest_ohm < w.low || s.fitted_highest_ohm > w.high) continue;
             const bool low = w.low_bound != Bound::limit && s.fitted_lowest_ohm < (1 + parts_spread) * w.low;

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "gate_current.h"
 #include "statics.h"
 
 namespace ringquell {
@@ -18,17 +19,14 @@ double GateResistances::resistor_heat_share() const {
 
 GateResistances gate_resistances(const Case& input, Edge edge, int position, double chip_ohm) {
     const Position& p = input.positions[static_cast<size_t>(position)];
-    const auto dc = [](const std::optional<Bead>& bead) { return bead ? bead->dc_resistance_ohm : 0.0; };
     GateResistances out;
-    const double plain = p.gate_path.resistor_ohm.of(edge);
-    out.resistor_ohm = out.branch_ohm = out.path_ohm = plain;
+    out.resistor_ohm = out.branch_ohm = p.gate_path.resistor_ohm.of(edge);
+    out.path_ohm = gate_resistor_ohm(p.gate_path, edge);
     if (p.gate_path.diode && p.gate_path.diode->blocks != edge) {
-        const double branch = p.gate_path.diode->resistor_ohm + p.gate_path.diode->on_resistance_ohm;
-        out.path_ohm = plain + branch == 0 ? 0 : plain * branch / (plain + branch);
-        out.branch_ohm = branch;
+        out.branch_ohm = p.gate_path.diode->resistor_ohm + p.gate_path.diode->on_resistance_ohm;
         out.resistor_ohm = p.gate_path.diode->resistor_ohm;
     }
-    out.bead_ohm = dc(p.gate_path.bead) + dc(p.kelvin_path.bead);
+    out.bead_ohm = bead_ohm(p.gate_path.bead) + bead_ohm(p.kelvin_path.bead);
     out.kelvin_ohm = p.kelvin_path.resistor_ohm;
     out.chip_ohm = chip_ohm;
     const double driver =

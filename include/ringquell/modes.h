@@ -13,6 +13,8 @@
 namespace ringquell {
 
 enum class ModeKind { differential, common };
+/// "differential" or "common".
+const char* kind_name(ModeKind kind);
 
 /// A conjugate pair, or a real eigenvalue (imaginary part zero); equal ones are one entry.
 struct Mode {

@@ -10,6 +10,9 @@
 
 namespace ringquell {
 
+/// "turn_on" or "turn_off", as cases, points and JSON have it.
+const char* edge_name(Edge edge);
+
 /// One point of the path with everything the network needs to know about it.
 struct OperatingPoint {
     std::string name;

@@ -100,8 +100,8 @@ class Rows {
         out_->add(
             fmt::format("{},{},{},{},{},\"{}\",{}\n", sample, o.passes ? 1 : 0,
                         std::isnan(o.damping_ratio) ? std::string() : fmt::format("{:.17g}", o.damping_ratio),
-                        o.point >= 0 ? fmt::format("{:.9g}", o.natural_frequency_hz) : "",
-                        o.kind == ModeKind::common ? "common" : "differential", point, status));
+                        o.point >= 0 ? fmt::format("{:.9g}", o.natural_frequency_hz) : "", kind_name(o.kind),
+                        point, status));
     }
     void finish() {
         if (out_) out_->finish();
@@ -154,9 +154,7 @@ int run_spread(const Options& o) {
     if (!o.resume.empty()) options.resume = content(o.resume, "--resume");
     Progress progress(o.samples);
     std::optional<Rows> rows;
-    std::int64_t next = 0;
     options.progress = [&](std::int64_t done) {
-        next = done;
         progress.show(done);
         return interrupted == 0;
     };
