@@ -39,6 +39,15 @@ bool misses(const Mode& mode, const Requirement& require) {
            mode.damping_ratio() < damping_target(mode, require);
 }
 
+const FoundMode* mode_in_question(const CheckResult& result) {
+    const auto& differential = result.worst_differential;
+    const auto& common = result.worst_common;
+    if (!differential ||
+        (common && misses(common->mode, result.require) && !misses(differential->mode, result.require)))
+        return common ? &*common : differential ? &*differential : nullptr;
+    return &*differential;
+}
+
 Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind) {
     if (!alike) return build_network(input, point);
     return build_network(input, point,

@@ -46,7 +46,7 @@ inline constexpr NumberSpec volts{Dimension::voltage};
 inline constexpr NumberSpec amperes{Dimension::current};
 inline constexpr NumberSpec hertz{Dimension::frequency};
 inline constexpr NumberSpec plain{Dimension::number};
-inline constexpr NumberSpec share{Dimension::share};
+inline constexpr NumberSpec fraction{Dimension::share};
 
 inline constexpr std::array edge_names{"turn_on", "turn_off"};
 inline constexpr std::array kind_names{"mosfet", "cascode"};
@@ -369,11 +369,11 @@ void describe(V& v, Operation& o) {
 
 template <class V>
 void describe(V& v, Requirement& r) {
-    v.number("differential_damping", r.differential_damping, mandatory(positive(share)));
-    v.number("common_damping", r.common_damping, share);
+    v.number("differential_damping", r.differential_damping, mandatory(positive(fraction)));
+    v.number("common_damping", r.common_damping, fraction);
     v.limits("band", r.band_low_hz, r.band_high_hz, Dimension::frequency);
     v.number("gate_resistance_limit", r.gate_resistance_limit_ohm, positive(ohms));
-    v.number("worst_damping", r.worst_damping, share);
+    v.number("worst_damping", r.worst_damping, fraction);
 }
 
 }  // namespace ringquell

@@ -94,10 +94,14 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
 }  // namespace
 
 Explanation explain(const Case& input, const ExplainOptions& options) {
-    Explanation out;
     CheckOptions plain;
     plain.size_gate_resistor = plain.follow_modes = false;
-    out.result = check(input, plain);
+    return explain_checked(input, check(input, plain), options);
+}
+
+Explanation explain_checked(const Case& input, CheckResult result, const ExplainOptions& options) {
+    Explanation out;
+    out.result = std::move(result);
     for (const auto& found : {out.result.worst_differential, out.result.worst_common})
         if (found) out.modes.push_back(explained(input, out.result, *found));
     if (!options.passing_values || out.result.verdict == Verdict::pass) return out;

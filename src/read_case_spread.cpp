@@ -49,7 +49,7 @@ Tolerance read_tolerance(const Node& node, const std::string& key, const std::st
         FieldReader inner(*correlation, path + ".correlation", context);
         Correlation c;
         const Node* with = inner.take("with", is_mandatory);
-        inner.number("coefficient", c.coefficient, mandatory(any_sign(share)));
+        inner.number("coefficient", c.coefficient, mandatory(any_sign(fraction)));
         inner.finish();
         if (!with->is_scalar())
             fail_expecting(*with, path + ".correlation.with", "the key of another tolerance");

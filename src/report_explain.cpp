@@ -33,6 +33,11 @@ std::string value_text(const ElementShare& s, double value) {
                                       : engineering(value, dimension(s.kind), 4);
 }
 
+/// The unit of value_text, for JSON.
+std::string unit(const ElementShare& s) {
+    return std::string(unit_name(s.key.ends_with(".mutual") ? Dimension::inductance : dimension(s.kind)));
+}
+
 std::string names(const ExplainedMode& m, const std::vector<size_t>& which, size_t most) {
     std::string out;
     for (size_t i = 0; i < which.size() && i < most; ++i)
@@ -102,6 +107,7 @@ nlohmann::ordered_json mode_json(const ExplainedMode& m) {
         elements.push_back(
             {{"name", e.share.key},
              {"value", e.share.value},
+             {"unit", unit(e.share)},
              {"energy_share", e.share.energy_share},
              // Fed power over 2|λ|·W: these sum to −ζ.
              {"power_share", -e.share.damping_share},

@@ -41,6 +41,8 @@ std::string rough_up(double ohm) {
     const double scale = std::pow(10.0, std::floor(std::log10(ohm)) - 1);
     return rough(std::ceil(ohm / scale - 1e-9) * scale);
 }
+}  // namespace
+
 std::string place(const OperatingPoint& p) {
     return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge),
                        engineering(p.vds_v, Dimension::voltage, 3),
@@ -57,6 +59,18 @@ std::string requirement_line(const Requirement& r) {
         damping(r.differential_damping), common, frequency(r.band_low_hz), frequency(r.band_high_hz));
 }
 
+std::string cause_of(const FoundMode& m) {
+    if (m.fed_by_gain())
+        return fmt::format("Fed by the devices' gain, which takes {} from its damping.",
+                           damping(-m.damping_by_gain));
+    if (m.damping_by_gain < 0)
+        return fmt::format("The loops' own ringing; the devices' gain takes only {} from its damping.",
+                           damping(-m.damping_by_gain));
+    return "The loops' own ringing; the devices' gain does not feed it.";
+}
+
+namespace {
+
 std::string mode_lines(const CheckResult& result, const FoundMode& m, const char* kind) {
     const OperatingPoint& p = result.points[m.point].point;
     std::string out = fmt::format("Worst {} mode{}: damping ratio {}, {} (rings at {})\n  at {}\n", kind,
@@ -65,17 +79,10 @@ std::string mode_lines(const CheckResult& result, const FoundMode& m, const char
                                   frequency(m.mode.ringing_frequency_hz()), place(p));
     if (m.mode.multiplicity > 1) out += fmt::format("  {} equal modes of this kind.", m.mode.multiplicity);
     if (m.mode.mixed()) out += fmt::format("  Mixed: common share {:.2f}.", m.mode.common_share);
-    const std::string lead = out.back() == '\n' ? "  " : " ";
-    if (m.fed_by_gain())
-        out += fmt::format("{}Fed by the devices' gain, which takes {} from its damping.\n", lead,
-                           damping(-m.damping_by_gain));
-    else if (m.damping_by_gain < 0)
-        out += fmt::format("{}The loops' own ringing; the devices' gain takes only {} from its damping.\n",
-                           lead, damping(-m.damping_by_gain));
-    else
-        out += fmt::format("{}The loops' own ringing; the devices' gain does not feed it.\n", lead);
-    return out;
+    return out + (out.back() == '\n' ? "  " : " ") + cause_of(m) + "\n";
 }
+
+}  // namespace
 
 std::string bounded(const Window& w) {
     const auto side = [](Bound b, const std::string& point) {
@@ -90,6 +97,8 @@ std::string bounded(const Window& w) {
                        side(w.low_bound, w.low_point), side(w.high_bound, w.high_point));
 }
 
+namespace {
+
 std::string fitted(const EdgeSizing& s) {
     if (s.fitted_lowest_ohm == s.fitted_highest_ohm)
         return engineering(s.fitted_lowest_ohm, Dimension::resistance, 4);
@@ -97,12 +106,15 @@ std::string fitted(const EdgeSizing& s) {
                        engineering(s.fitted_highest_ohm, Dimension::resistance, 4));
 }
 
-/// Is the fitted value inside a window?
+}  // namespace
+
 bool fitted_passes(const EdgeSizing& s) {
     for (const Window& w : s.acceptable.windows)
         if (s.fitted_lowest_ohm >= w.low && s.fitted_highest_ohm <= w.high) return true;
     return false;
 }
+
+namespace {
 
 std::string sizing_lines(const CheckResult& result) {
     std::string out;
@@ -150,7 +162,23 @@ std::string sizing_lines(const CheckResult& result) {
     return out;
 }
 
-std::string advice(const CheckResult& result) {
+}  // namespace
+
+std::string growing_line(const CheckResult& result) {
+    if (result.growing.empty()) return {};
+    const FoundMode* fastest = &result.growing.front();
+    for (const FoundMode& g : result.growing)
+        if (g.mode.eigenvalue.real() > fastest->mode.eigenvalue.real()) fastest = &g;
+    return fmt::format(
+        "Growing: {} {} over the path; the fastest doubles in {}, {} at \"{}\"{}\n", result.growing.size(),
+        result.growing.size() == 1 ? "mode" : "modes (counted at each point)",
+        engineering(std::log(2.0) / fastest->mode.eigenvalue.real(), Dimension::time, 2),
+        fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz()) : "without oscillating,",
+        result.points[fastest->point].point.name,
+        in_band(fastest->mode, result.require) ? "" : " (outside the band)");
+}
+
+std::string advice_line(const CheckResult& result) {
     if (result.gate_resistance.empty()) return {};
     std::vector<std::string> fit, hopeless, common;
     std::map<std::string, std::vector<std::string>> same;  // edges, by what is to be fitted
@@ -186,8 +214,6 @@ std::string advice(const CheckResult& result) {
     return "What to do: see the growing modes above; no gate resistor alone passes.\n";
 }
 
-}  // namespace
-
 std::string check_text(const CheckResult& result, bool quiet) {
     std::string out =
         fmt::format("{}: {}{} positions, {} operating points\n", upper(verdict_name(result.verdict)),
@@ -206,21 +232,9 @@ std::string check_text(const CheckResult& result, bool quiet) {
         out += mode_lines(result, *result.worst_common, "common");
     else
         out += "No common mode oscillates in the band.\n";
-    if (!result.growing.empty()) {
-        const FoundMode* fastest = &result.growing.front();
-        for (const FoundMode& g : result.growing)
-            if (g.mode.eigenvalue.real() > fastest->mode.eigenvalue.real()) fastest = &g;
-        out += fmt::format("Growing: {} {} over the path; the fastest doubles in {}, {} at \"{}\"{}\n",
-                           result.growing.size(),
-                           result.growing.size() == 1 ? "mode" : "modes (counted at each point)",
-                           engineering(std::log(2.0) / fastest->mode.eigenvalue.real(), Dimension::time, 2),
-                           fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz())
-                                                      : "without oscillating,",
-                           result.points[fastest->point].point.name,
-                           in_band(fastest->mode, result.require) ? "" : " (outside the band)");
-    }
+    out += growing_line(result);
     out += growth_lines(result.passing_growth);
-    out += "\n" + sizing_lines(result) + advice(result);
+    out += "\n" + sizing_lines(result) + advice_line(result);
     if (!result.warnings.empty()) {
         out += "\nWarnings\n";
         for (const Warning& w : result.warnings) out += fmt::format("  {}: {}\n", w.key, w.text);

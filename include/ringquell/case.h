@@ -4,7 +4,9 @@
 #pragma once
 
 #include <array>
+#include <complex>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <utility>
@@ -154,13 +156,22 @@ struct BeadSection {
 /// `dc_resistance` in series with the sections (each R ‖ L, in series with each other), one capacitance
 /// across all sections.
 struct Bead {
+    struct Measured {
+        double frequency_hz = 0;
+        std::complex<double> impedance_ohm;
+    };
     std::string name;  // where it was read from, empty where it is written in the case
     double dc_resistance_ohm = 0;
     double capacitance_f = 0;
     std::vector<BeadSection> sections;
     std::vector<std::pair<double, double>>
         saturation;  // (bias in A, share of inductance and resistance left)
-    bool operator==(const Bead&) const = default;
+    /// Of a bead given by a curve: the points it was fitted to, for plots; no part of its value.
+    std::shared_ptr<const std::vector<Measured>> measured;
+    bool operator==(const Bead& o) const {
+        return name == o.name && dc_resistance_ohm == o.dc_resistance_ohm &&
+               capacitance_f == o.capacitance_f && sections == o.sections && saturation == o.saturation;
+    }
 };
 
 struct PerEdge {

@@ -86,5 +86,8 @@ FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, co
 /// Does the mode miss what is asked of it: growth anywhere, or too little damping in the band?
 bool misses(const Mode& mode, const Requirement& require);
 bool grows(const Mode& mode);
+/// The mode that a review is about: the worst differential one, unless the common one alone misses or there
+/// is no other; null where nothing oscillates in the band.
+const FoundMode* mode_in_question(const CheckResult& result);
 
 }  // namespace ringquell

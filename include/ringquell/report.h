@@ -24,6 +24,14 @@ std::string families_text(const CheckResult& result);
 /// JSON as docs/case-file.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
 /// With the network's echo where it is given.
 std::string check_json(const CheckResult& result, const std::optional<NetworkEcho>& echo = {});
+/// The requirement's lines as a Markdown checklist, with reasons, warnings and places to sign.
+std::string check_markdown(const CheckResult& result);
+/// The requirement's lines as JUnit XML: a test case each, failed where it is missed. `file`: the case's
+/// name.
+std::string check_junit(const CheckResult& result, const std::string& file);
+/// Least damping of each kind at the judged points, as a plot of `width` columns (UTF-8); empty where that is
+/// too narrow or nothing oscillates.
+std::string damping_plot(const CheckResult& result, int width);
 /// The gate resistor's windows alone (verb `size`).
 std::string size_text(const CheckResult& result, bool quiet = false);
 std::string size_json(const CheckResult& result);

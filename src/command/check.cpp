@@ -1,5 +1,6 @@
 #include "ringquell/check.h"
 
+#include <filesystem>
 #include <map>
 #include <memory>
 
@@ -29,7 +30,7 @@ void add_check(CLI::App& app, Run& run) {
         bool points = false;
         bool network = false;
         bool modes = false;
-        std::string method = "automatic";
+        std::string method = "automatic", format = "text", plot = "auto";
     };
     auto o = std::make_shared<Options>();
     CLI::App* verb = app.add_subcommand("check", "Does the case pass: verdict, worst modes, gate resistance");
@@ -41,6 +42,13 @@ void add_check(CLI::App& app, Run& run) {
                    "Print what is joined to what, with values, loop inductances and couplings");
     verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")
         ->check(CLI::IsMember({"automatic", "blocks", "whole", "sparse"}));
+    verb->add_option("--format", o->format,
+                     "text, md (a checklist in Markdown) or junit (XML for a build server)")
+        ->check(CLI::IsMember({"text", "md", "junit"}));
+    verb->add_option(
+            "--plot", o->plot,
+            "Damping along the path as a small plot: auto (in a terminal that shows UTF-8), always or never")
+        ->check(CLI::IsMember({"auto", "always", "never"}));
     verb->footer(
         "Example: ringquell check cases/ropeway-first.yaml --set gate_path.resistor=10ohm --json "
         "result.json");
@@ -50,7 +58,17 @@ void add_check(CLI::App& app, Run& run) {
             CheckOptions options;
             options.method = methods.at(o->method);
             const CheckResult result = check(input, options);
+            if (o->format != "text") {
+                const std::string name = std::filesystem::path(o->file).filename().string();
+                print_result(*o, o->format == "md" ? check_markdown(result) : check_junit(result, name),
+                             [&] { return check_json(result); });
+                return status_of(result.verdict);
+            }
             std::string text = check_text(result, o->quiet);
+            const int columns = o->plot == "always" ? terminal_columns()
+                                : o->plot == "auto" ? plot_columns()
+                                                    : 0;
+            if (!o->quiet && columns > 0) text = damping_plot(result, columns) + text;
             std::optional<NetworkEcho> echo;
             if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);
             if (o->modes) text = families_text(result) + text;

@@ -30,6 +30,24 @@ std::vector<std::string> bead_files(const std::string& folder) {
 
 }  // namespace
 
+std::vector<BeadCandidate> bead_candidates(const Case& input, const std::vector<std::string>& named,
+                                           const std::string& folder) {
+    std::vector<std::string> files = named;
+    if (!folder.empty())
+        for (const std::string& file : bead_files(folder)) files.push_back(file);
+    // Two files of one name from two folders keep their paths.
+    const auto stem = [](const std::string& f) { return std::filesystem::path(f).stem().string(); };
+    std::vector<BeadCandidate> out;
+    for (const std::string& file : files) {
+        Bead bead = read_bead_file(file, {input.require.band_low_hz, input.require.band_high_hz});
+        const auto same = std::count_if(files.begin(), files.end(),
+                                        [&](const std::string& f) { return stem(f) == stem(file); });
+        std::string name = bead.name != file ? bead.name : same > 1 ? file : stem(file);
+        out.push_back({std::move(name), std::move(bead)});
+    }
+    return out;
+}
+
 void add_choose(CLI::App& app, Run& run) {
     struct Options : CaseOptions {
         std::vector<std::string> beads;
@@ -67,20 +85,7 @@ void add_choose(CLI::App& app, Run& run) {
             if (!o->limit_time.empty())
                 options.limit_time_s = parse_quantity(o->limit_time, Dimension::time, {}, "--limit-time");
             options.limit_damping = o->limit_damping;
-            std::vector<std::string> files = o->beads;
-            if (!o->folder.empty())
-                for (const std::string& file : bead_files(o->folder)) files.push_back(file);
-            for (const std::string& file : files) {
-                Bead bead = read_bead_file(file, {input.require.band_low_hz, input.require.band_high_hz});
-                // Two files of one name from two folders keep their paths.
-                const auto stem = [](const std::string& f) {
-                    return std::filesystem::path(f).stem().string();
-                };
-                const auto same = std::count_if(files.begin(), files.end(),
-                                                [&](const std::string& f) { return stem(f) == stem(file); });
-                std::string name = bead.name != file ? bead.name : same > 1 ? file : stem(file);
-                options.beads.push_back({std::move(name), std::move(bead)});
-            }
+            options.beads = bead_candidates(input, o->beads, o->folder);
             const Choice choice = choose(input, options);
             print_result(*o, choose_text(choice, o->quiet), [&] { return choose_json(choice); });
             return passes;

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "ringquell/choose.h"
+
 namespace ringquell::command {
 
 /// Exit statuses.
@@ -43,6 +45,15 @@ class GrowingOutput {
 void print_result(const CaseOptions& options, const std::string& text,
                   const std::function<std::string()>& json);
 
+/// Beads of these files, and of every file of a bead in `folder` (empty: none).
+std::vector<BeadCandidate> bead_candidates(const Case& input, const std::vector<std::string>& files,
+                                           const std::string& folder);
+
+/// Columns of the terminal that standard output is; 80 where it is none or they are not known.
+int terminal_columns();
+/// The same, but 0 where standard output is no terminal or its locale does not show UTF-8.
+int plot_columns();
+
 /// Each verb registers itself; `run` is set to what was chosen.
 using Run = std::function<int()>;
 void add_check(CLI::App& app, Run& run);
@@ -53,6 +64,7 @@ void add_spread(CLI::App& app, Run& run);
 void add_bead(CLI::App& app, Run& run);
 void add_inductance(CLI::App& app, Run& run);
 void add_export(CLI::App& app, Run& run);
+void add_report(CLI::App& app, Run& run);
 void add_new(CLI::App& app, Run& run);
 
 }  // namespace ringquell::command

@@ -1,6 +1,9 @@
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdio>
+#include <cstdlib>
 #include <exception>
 #include <filesystem>
 #include <fstream>
@@ -64,6 +67,33 @@ void print_result(const CaseOptions& options, const std::string& text,
     if (options.json != "-") write_output("-", text);
 }
 
+int terminal_columns() {
+    constexpr int usual = 80, widest = 160;
+    winsize size{};
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col == 0) return usual;
+    return std::min<int>(size.ws_col, widest);
+}
+
+int plot_columns() {
+    if (!isatty(STDOUT_FILENO)) return 0;
+    const auto value = [](const char* name) -> std::string {
+        const char* text = std::getenv(name);
+        return text ? text : "";
+    };
+    if (value("TERM") == "dumb") return 0;
+    // The first that is set decides, as POSIX has it.
+    for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
+        std::string locale = value(name);
+        if (locale.empty()) continue;
+        std::transform(locale.begin(), locale.end(), locale.begin(),
+                       [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+        return locale.find("utf-8") != std::string::npos || locale.find("utf8") != std::string::npos
+                   ? terminal_columns()
+                   : 0;
+    }
+    return 0;
+}
+
 }  // namespace ringquell::command
 
 int main(int argc, char** argv) {
@@ -84,6 +114,7 @@ int main(int argc, char** argv) {
     add_explain(app, run);
     add_choose(app, run);
     add_spread(app, run);
+    add_report(app, run);
     add_bead(app, run);
     add_inductance(app, run);
     add_export(app, run);

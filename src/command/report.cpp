@@ -1,0 +1,144 @@
+#include "ringquell/report.h"
+
+#include <fmt/format.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <ctime>
+#include <filesystem>
+#include <fstream>
+#include <memory>
+#include <sstream>
+#include <thread>
+
+#include "command.h"
+#include "ringquell/page.h"
+#include "ringquell/quantity.h"
+#include "ringquell/read_case.h"
+
+namespace ringquell::command {
+
+namespace {
+
+struct Options : CaseOptions {
+    std::string output, read, folder, frequency = "20 kHz";
+    std::vector<std::string> beads;
+    std::int64_t samples = 2000;
+    bool budget = false, no_budget = false;
+};
+
+/// Now, or what SOURCE_DATE_EPOCH says (reproducible-builds.org), in UTC.
+std::string date_and_time() {
+    std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
+    if (const char* fixed = std::getenv("SOURCE_DATE_EPOCH")) {
+        char* end = nullptr;
+        const long long seconds = std::strtoll(fixed, &end, 10);
+        if (end != fixed && *end == '\0') now = static_cast<std::time_t>(seconds);
+    }
+    std::tm parts{};
+    gmtime_r(&now, &parts);
+    char text[32];
+    std::strftime(text, sizeof text, "%Y-%m-%d %H:%M UTC", &parts);
+    return text;
+}
+
+std::string content(const std::string& file) {
+    std::ifstream in(file, std::ios::binary);
+    if (!in || std::filesystem::is_directory(file))
+        throw InputError({file}, "--read",
+                         "cannot be read; expected a page that `ringquell report` has written");
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+int read_back(const Options& o) {
+    const PageRecord page = read_page(content(o.read), o.read);
+    std::string text = fmt::format("{}: made {} by ringquell {} from {}, hash {}: {}\n", o.read,
+                                   page.made.empty() ? "at an unknown time" : page.made, page.version,
+                                   page.file, page.hash, page.verdict);
+    if (o.file.empty()) {
+        write_output("-", text + "Name the case as well to learn whether it has changed since.\n");
+        return passes;
+    }
+    const std::vector<std::string> changes = changed_since(page, read_case(o.file, o.settings));
+    if (changes.empty()) {
+        write_output("-", text + fmt::format("{} has not changed since.\n", o.file));
+        return passes;
+    }
+    text += fmt::format("{} HAS CHANGED since the page was made:\n", o.file);
+    constexpr size_t most = 40;
+    for (size_t k = 0; k < std::min(most, changes.size()) && !o.quiet; ++k) text += "  " + changes[k] + "\n";
+    if (changes.size() > most && !o.quiet) text += fmt::format("  and {} more\n", changes.size() - most);
+    write_output("-", text);
+    return fails;
+}
+
+int write_page(const Options& o) {
+    if (o.file.empty()) throw InputError({}, "CASE", "missing; expected the case file, or --read FILE.html");
+    if (o.output.empty())
+        throw InputError({}, "--output", "missing; expected the page to write, such as `-o review.html`");
+    std::error_code ignored;
+    if (std::filesystem::equivalent(o.output, o.file, ignored))
+        throw InputError({o.output}, "--output", "is the case itself; expected another file");
+    if (o.samples < 0) throw InputError({}, "--samples", "expected a number of samples, or 0 for none");
+    const Case input = read_case(o.file, o.settings);
+    PageOptions options;
+    options.beads = bead_candidates(input, o.beads, o.folder);
+    options.switching_frequency_hz =
+        parse_quantity(o.frequency, Dimension::frequency, {}, "--switching-frequency");
+    if (!(options.switching_frequency_hz > 0))
+        throw InputError({}, "--switching-frequency", "expected a frequency above zero");
+    if (o.budget || o.no_budget) options.budget = o.budget;
+    options.samples = o.samples;
+    options.threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+    options.made = date_and_time();
+    const Page page = make_page(input, options);
+    write_output(o.output, page.html);
+    if (o.output == "-") {
+        if (!o.json.empty()) write_output(o.json, check_json(page.result));
+    } else {
+        const std::string where =
+            fmt::format("The page is {} ({} kB).\n", o.output, (page.html.size() + 999) / 1000);
+        print_result(o, check_text(page.result, true) + (o.quiet ? "" : where),
+                     [&] { return check_json(page.result); });
+    }
+    return page.result.verdict == Verdict::pass   ? passes
+           : page.result.verdict == Verdict::fail ? fails
+                                                  : untrusted;
+}
+
+}  // namespace
+
+void add_report(CLI::App& app, Run& run) {
+    auto o = std::make_shared<Options>();
+    CLI::App* verb = app.add_subcommand(
+        "report", "All of it as one self-contained page with plots, to review, print and sign");
+    add_case_options(*verb, *o);
+    verb->get_option("CASE")->required(false);
+    verb->add_option("-o,--output", o->output, "The page to write (HTML; - for standard output)")
+        ->type_name("FILE");
+    verb->add_option("--read", o->read,
+                     "Read a page back: when it was made, and whether CASE has changed since (status 1)")
+        ->type_name("FILE");
+    verb->add_option("--bead", o->beads, "A file of a bead to compare, as for `choose`; repeatable")
+        ->type_name("FILE")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    verb->add_option("--beads", o->folder, "A folder: every file of a bead in it")->type_name("FOLDER");
+    verb->add_option("--switching-frequency", o->frequency,
+                     "For the power in the resistor, with its unit (default 20 kHz)")
+        ->type_name("VALUE");
+    verb->add_option("--samples", o->samples,
+                     "Samples of the case's tolerances, where it has any (default 2000; 0: none)")
+        ->type_name("N");
+    verb->add_flag("--budget", o->budget,
+                   "Layout budget and passing values, too, where they take long (large uneven layouts)");
+    verb->add_flag("--no-budget", o->no_budget, "Leave them out")->excludes("--budget");
+    verb->footer(
+        "Example: ringquell report cases/ropeway-first.yaml --beads cases/parts -o review.html\n"
+        "         ringquell report cases/ropeway-first.yaml --read review.html");
+    verb->callback([o, &run] { run = [o] { return o->read.empty() ? write_page(*o) : read_back(*o); }; });
+}
+
+}  // namespace ringquell::command

@@ -1,0 +1,538 @@
+// The plots. Each has a caption, a text alternative and a table with its numbers.
+"use strict";
+(() => {
+  const {data, charts, eng, plain, percent, ohms, edgeWord, quoted, el, svg, table, fold, folded} = ringquellPage;
+  const check = data.check, require = check.requirement;
+  const css = getComputedStyle(document.documentElement);
+  const ink = css.getPropertyValue("--ink").trim(), soft = css.getPropertyValue("--soft").trim(), rule = css.getPropertyValue("--rule").trim();
+  const kinds = {
+    differential: {word: "differential modes", color: css.getPropertyValue("--differential").trim(), style: "circle", dash: [],
+      asked: require.differential_damping},
+    common: {word: "common modes", color: css.getPropertyValue("--common").trim(), style: "triangle", dash: [7, 4],
+      asked: require.common_damping === undefined ? null : require.common_damping},
+  };
+
+  Chart.defaults.font.family = getComputedStyle(document.body).fontFamily;
+  Chart.defaults.font.size = 13;
+  Chart.defaults.color = ink;
+  Chart.defaults.animation = false;
+
+  // ---- common to all plots ----
+
+  const axis = (title, more = {}) => ({type: "linear", title: {display: true, text: title}, grid: {color: "#e3e6e9"}, ...more});
+  /// A logarithmic axis labels 1, 2 and 5 of each decade, or 1 alone where there is no room.
+  const logAxis = (title, unit, more = {}) => axis(title, {type: "logarithmic", ticks: {maxRotation: 0, autoSkip: false, callback(x) {
+    const digit = Math.round(x / 10 ** Math.floor(Math.log10(x) + 1e-9));
+    const decades = Math.log10(this.max / this.min), roomy = this.chart.width / decades > 170;
+    return digit === 1 || (roomy && (digit === 2 || digit === 5)) ? eng(x, unit, 2) : null;
+  }}, ...more});
+  const line = (label, points, look = {}) => ({label, data: points, showLine: true, borderWidth: 2, pointRadius: 0, fill: false, ...look});
+  const byKind = (kind, points, look = {}) => line(kinds[kind].word, points, {borderColor: kinds[kind].color, backgroundColor: kinds[kind].color,
+    borderDash: kinds[kind].dash, pointStyle: kinds[kind].style, pointRadius: 3, ...look});
+  const askedLine = (kind, from, to) => line(`asked of ${kinds[kind].word}`, [{x: from, y: kinds[kind].asked}, {x: to, y: kinds[kind].asked}],
+    {borderColor: kinds[kind].color, borderWidth: 1.5, borderDash: kind === "differential" ? [2, 3] : [1, 5], asked: true});
+  /// Lines of what is asked carry their words, at the right; one that another is close to goes below its line.
+  const askedWords = {id: "asked", beforeDatasetsDraw(chart) {
+    const {ctx, chartArea: area, scales} = chart;
+    ctx.save();
+    ctx.font = `12px ${Chart.defaults.font.family}`;
+    ctx.textAlign = "right";
+    for (const d of chart.data.datasets) {
+      if (!d.asked) continue;
+      const at = scales.y.getPixelForValue(d.data[0].y), words = `${d.label}: ${plain(d.data[0].y)}`, below = d.label.includes("common");
+      ctx.fillStyle = ink;
+      ctx.fillText(words, area.right - 4, below ? at + 14 : at - 5);
+    }
+    ctx.restore();
+  }};
+
+  function plot(id, datasets, {x, y, tooltip, plugins = [], legend = true}) {
+    const canvas = document.getElementById(`${id}-plot`);
+    charts[id] = new Chart(canvas, {type: "scatter", data: {datasets}, plugins: [...plugins, askedWords], options: {
+      responsive: true, maintainAspectRatio: false, animation: false, parsing: false,
+      interaction: {mode: "nearest", intersect: false}, scales: {x, y},
+      plugins: {legend: {display: legend, position: "bottom", labels: {usePointStyle: true, boxHeight: 8, padding: 14,
+        filter: (item, all) => !all.datasets[item.datasetIndex].asked && item.text !== "cells" && item.text !== "path line"}},
+        tooltip: {callbacks: {label: tooltip || ((item) => `${item.dataset.label}: ${plain(item.parsed.y)}`)}}}}});
+    return charts[id];
+  }
+  function describe(id, caption, alternative, numbers) {
+    const figure = document.getElementById(id);
+    figure.querySelector("figcaption").textContent = caption;
+    const drawn = figure.querySelector("canvas, svg");
+    drawn.setAttribute("aria-label", alternative);
+    if (drawn.tagName === "CANVAS") drawn.textContent = alternative;
+    return fold(figure.querySelector("details.numbers"), numbers);
+  }
+
+  const least = (modes, kind) => modes.filter((m) => m.kind === kind).reduce((a, m) => (a === null || m.damping_ratio < a.damping_ratio ? m : a), null);
+  // Explicit points are no walk: few of them stand apart, each with its name.
+  const few = check.points.length <= 10;
+  const stageOf = (name) => {
+    const parts = /^(turn_on|turn_off) (\w+) \d+( at .*)?$/.exec(name);
+    return parts ? `${edgeWord(parts[1])} ${parts[2]}${parts[3] || ""}` : few ? name : "points";
+  };
+
+  // ---- damping along the path ----
+
+  function drawPath() {
+    const stages = [], series = {differential: [], common: []}, unjudged = {differential: [], common: []};
+    let x = 0;
+    check.points.forEach((p, index) => {
+      const stage = stageOf(p.name);
+      if (stages.length === 0 || stages[stages.length - 1].name !== stage) {
+        if (stages.length > 0) {
+          for (const kind of Object.keys(series)) series[kind].push({x, y: NaN});
+          x += 1;
+        }
+        stages.push({name: stage, from: x, to: x});
+      }
+      stages[stages.length - 1].to = x;
+      for (const kind of Object.keys(series)) {
+        const mode = least(p.modes, kind);
+        if (mode) (p.judged ? series : unjudged)[kind].push({x, y: mode.damping_ratio, mode, index});
+        else series[kind].push({x, y: NaN});
+      }
+      x += 1;
+    });
+    const marks = {id: "stages", afterDatasetsDraw(chart) {
+      const {ctx, chartArea: area, scales} = chart;
+      ctx.save();
+      ctx.font = `12px ${Chart.defaults.font.family}`;
+      ctx.fillStyle = soft;
+      ctx.strokeStyle = rule;
+      ctx.textAlign = "center";
+      stages.forEach((s, k) => {
+        const from = scales.x.getPixelForValue(s.from - 0.5), to = scales.x.getPixelForValue(s.to + 0.5);
+        if (k > 0) {
+          ctx.beginPath();
+          ctx.moveTo(from, area.top);
+          ctx.lineTo(from, area.bottom);
+          ctx.stroke();
+        }
+        const words = s.name.split(" ");
+        const lines = ctx.measureText(s.name).width < to - from ? [s.name] : words;
+        if (Math.max(...lines.map((w) => ctx.measureText(w).width)) < to - from + 8)
+          lines.forEach((w, n) => ctx.fillText(w, (from + to) / 2, area.bottom + 15 + 13 * n));
+      });
+      const zero = scales.y.getPixelForValue(0);
+      if (zero > area.top && zero < area.bottom) {
+        ctx.strokeStyle = ink;
+        ctx.beginPath();
+        ctx.moveTo(area.left, zero);
+        ctx.lineTo(area.right, zero);
+        ctx.stroke();
+      }
+      ctx.restore();
+    }};
+    const datasets = [];
+    for (const kind of Object.keys(series)) {
+      if (series[kind].some((p) => Number.isFinite(p.y))) datasets.push(byKind(kind, series[kind]));
+      if (unjudged[kind].length > 0)
+        datasets.push(byKind(kind, unjudged[kind], {label: `${kinds[kind].word}, shown but not judged`, showLine: false, pointStyle: "crossRot", pointRadius: 4}));
+    }
+    for (const kind of Object.keys(series))
+      if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) datasets.push(askedLine(kind, -0.5, x - 0.5));
+    plot("path-figure", datasets, {
+      x: axis("", {min: -0.5, max: x - 0.5, ticks: {callback: () => " ", maxRotation: 0}, grid: {display: false},
+        title: {display: true, text: "points in the order of the walk", padding: {top: 22}}}),
+      y: axis("damping ratio"), plugins: [marks],
+      tooltip: (item) => (item.raw.mode ? `${check.points[item.raw.index].name}: ${item.raw.mode.kind}, ${plain(item.raw.y)} at ${eng(item.raw.mode.natural_frequency_hz, "Hz")}` :
+        item.dataset.label)});
+    const words = Object.keys(kinds).map((kind) => {
+      const worst = check.worst[kind], asked = kinds[kind].asked;
+      if (worst.point === undefined) return `No judged point has a ${kind} mode in the band.`;
+      return `The least damped ${kind} mode has ${plain(worst.damping_ratio)}${asked === null ? "" : ` (asked: ${plain(asked)})`} at ${quoted(worst.point)}.`;
+    }).join(" ");
+    const growing = (name) => check.growing.filter((g) => g.point === name).length;
+    describe("path-figure", `The least damped mode of each kind in the band, at every point of the path. Below zero it grows by itself. ${words}`,
+      `Plot of the damping ratio at ${check.points.length} points along the switching path. ${words}`,
+      () => table("Damping along the path", ["Point", "#vds", "#Current", "#Differential", "#at", "#Common", "#at", "#Growing modes", "Judged"],
+        check.points.map((p) => {
+          const d = least(p.modes, "differential"), c = least(p.modes, "common");
+          return [p.name, eng(p.vds_v, "V"), eng(p.current_a, "A"), d ? plain(d.damping_ratio) : "-", d ? eng(d.natural_frequency_hz, "Hz") : "-",
+            c ? plain(c.damping_ratio) : "-", c ? eng(c.natural_frequency_hz, "Hz") : "-", growing(p.name), p.judged ? "yes" : "no"];
+        })));
+  }
+
+  // ---- damping against resistance ----
+
+  const sizing = (edge) => check.gate_resistance[edge];
+  const swept = (sweep) => (sweep.points < sweep.points_of_edge ? ` Swept at the ${sweep.points} hardest of the edge's ${sweep.points_of_edge} points only.` : "");
+
+  function drawResistance(sweep) {
+    const id = `resistance-${sweep.edge}`, s = sizing(sweep.edge);
+    const curve = (kind) => sweep.values.map((v) => ({x: v.ohm, y: v[kind] ? v[kind].damping_ratio : NaN, value: v}));
+    const limit = sweep.values[sweep.values.length - 1].ohm;
+    const shading = {id: "windows", beforeDatasetsDraw(chart) {
+      const {ctx, chartArea: area, scales} = chart;
+      ctx.save();
+      for (const [low, high] of s.acceptable_ohm) {
+        const from = scales.x.getPixelForValue(low), to = scales.x.getPixelForValue(high);
+        ctx.fillStyle = "#eaf0f6";
+        ctx.fillRect(from, area.top, to - from, area.bottom - area.top);
+        ctx.fillStyle = ink;
+        ctx.font = `12px ${Chart.defaults.font.family}`;
+        if (to - from > 80) ctx.fillText("acceptable", from + 6, area.top + 30);
+        ctx.strokeStyle = ink;
+        ctx.setLineDash([3, 3]);
+        ctx.strokeRect(from, area.top, to - from, area.bottom - area.top);
+      }
+      const mark = (ohm, word, row) => {
+        if (ohm === null || ohm === undefined) return;
+        const at = scales.x.getPixelForValue(ohm);
+        ctx.setLineDash([]);
+        ctx.strokeStyle = ink;
+        ctx.beginPath();
+        ctx.moveTo(at, area.top);
+        ctx.lineTo(at, area.bottom);
+        ctx.stroke();
+        ctx.fillStyle = ink;
+        const words = `${word} ${ohms(ohm)}`, left = at + ctx.measureText(words).width + 8 > area.right;
+        ctx.textAlign = left ? "right" : "left";
+        ctx.fillText(words, at + (left ? -4 : 4), area.top + 14 + row);
+      };
+      mark(s.fitted_ohm, "fitted", 0);
+      mark(s.preferred_ohm, "preferred", s.preferred_ohm !== null && Math.abs(s.preferred_ohm - s.fitted_ohm) < limit / 5 ? 32 : 0);
+      ctx.restore();
+    }};
+    const datasets = ["differential", "common"].map((kind) => [kind, curve(kind)]).filter(([, points]) => points.some((p) => Number.isFinite(p.y)))
+      .map(([kind, points]) => byKind(kind, points));
+    for (const kind of ["differential", "common"])
+      if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) datasets.push(askedLine(kind, 0, limit));
+    plot(id, datasets, {x: axis(`${sweep.key} for ${edgeWord(sweep.edge)} (ohm)`, {min: 0, max: limit}), y: axis("least damping ratio"), plugins: [shading],
+      tooltip: (item) => (item.raw.value ? `${ohms(item.raw.x)}: ${item.dataset.label}, ${plain(item.raw.y)}` : item.dataset.label)});
+    const windows = s.acceptable_ohm.length === 0 ? "No value is acceptable." : `Acceptable: ${s.acceptable_ohm.map(([a, b]) => `${plain(a, 4)} to ${plain(b, 4)} ohm`).join("; ")}.`;
+    const words = `${windows} Fitted: ${ohms(s.fitted_ohm)}. Preferred: ${s.preferred_ohm === null ? "none" : ohms(s.preferred_ohm)}.`;
+    describe(id, `${edgeWord(sweep.edge)}: the least damping over the edge's points, with one gate resistor at every position. ${words} ` +
+      `The windows judge differential modes; the common ones are drawn beside them.${swept(sweep)}`,
+      `Plot of the least damping ratio against the gate resistor for ${edgeWord(sweep.edge)}, ${sweep.values.length} values. ${words}`,
+      () => table(`Least damping against the gate resistor, ${edgeWord(sweep.edge)}`, ["Gate resistor", "#Differential", "at point", "#Common", "at point",
+        "#Growing modes", "Whole requirement"], sweep.values.map((v) => [ohms(v.ohm, 5), v.differential ? plain(v.differential.damping_ratio) : "-",
+        v.differential ? v.differential.point : "-", v.common ? plain(v.common.damping_ratio) : "-", v.common ? v.common.point : "-", v.growing,
+        v.passes ? "passes" : "fails"])));
+  }
+
+  // ---- roots and the slider ----
+
+  function choices(fieldset, name, options, chosen, change) {
+    options.forEach(([value, word]) => {
+      const input = el("input", {type: "radio", name, value, ...(value === chosen ? {checked: ""} : {})});
+      input.addEventListener("change", () => input.checked && change(value));
+      fieldset.append(el("label", {}, input, word));
+    });
+    if (options.length < 2) fieldset.hidden = true;
+  }
+
+  function drawRoots() {
+    const slider = document.getElementById("roots-ohm"), output = document.getElementById("roots-value");
+    const verdict = document.getElementById("roots-verdict"), label = slider.labels[0];
+    // The edge of the worst mode first, at the value that is fitted.
+    const worst = check.worst.differential.point || check.worst.common.point;
+    const edgeOf = (name) => (check.points.find((p) => p.name === name) || {}).edge;
+    let sweep = data.sweeps.find((s) => s.edge === edgeOf(worst)) || data.sweeps[0], index = 0;
+    const roots = (value, kind) => value.roots.filter((r) => r[2] === (kind === "differential" ? 1 : 0)).map(([x, y]) => ({x, y, ohm: value.ohm}));
+    const all = (kind) => sweep.values.flatMap((v) => roots(v, kind));
+    const band = require.band_hz;
+    const chart = plot("roots-figure", [], {x: logAxis("natural frequency", "Hz", {min: band[0], max: band[1]}), y: axis("damping ratio", {suggestedMin: 0}),
+      tooltip: (item) => (item.raw.ohm === undefined ? item.dataset.label : `${ohms(item.raw.ohm)}: ${eng(item.raw.x, "Hz")}, damping ratio ${plain(item.raw.y)}`)});
+    const words = (v) => {
+      const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")}, ${quoted(m.point)}` :
+        `no ${kind} mode oscillates in the band`);
+      return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
+        `${v.growing === 0 ? "nothing grows" : `${v.growing} growing modes, counted at each point`}.${swept(sweep)}`;
+    };
+    const numbers = describe("roots-figure", "", "", () => {
+      const v = sweep.values[index];
+      return table(`Roots at ${ohms(v.ohm, 4)}, ${quoted(sweep.roots_at)}`, ["Kind", "#Natural frequency", "#Damping ratio"],
+        v.roots.map((r) => [r[2] === 1 ? "differential" : "common", eng(r[0], "Hz", 5), plain(r[1], 4)]));
+    });
+    const move = () => {
+      const v = sweep.values[index], s = sizing(sweep.edge);
+      chart.data.datasets = ["differential", "common"].flatMap((kind) => [
+        {...byKind(kind, roots(v, kind)), label: `${kinds[kind].word} at this value`, showLine: false, pointRadius: 8, borderColor: ink, borderWidth: 1.5, order: 0}])
+        .concat(["differential", "common"].map((kind) => ({...byKind(kind, all(kind)), label: `${kinds[kind].word} at every value`, showLine: false, pointRadius: 1.8, order: 1})))
+        .filter((d) => d.data.length > 0);
+      for (const kind of ["differential", "common"])
+        if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) chart.data.datasets.push({...askedLine(kind, band[0], band[1]), order: 2});
+      chart.update();
+      const remark = v.ohm === s.fitted_ohm ? " (fitted)" : v.ohm === s.preferred_ohm ? " (preferred)" :
+        s.acceptable_ohm.some((w) => w.some((end) => Math.abs(end - v.ohm) < 1e-6 * (1 + v.ohm))) ? " (end of a window)" : "";
+      output.textContent = ohms(v.ohm, 4) + remark;
+      slider.setAttribute("aria-valuetext", `${ohms(v.ohm, 4)}${remark}, ${v.passes ? "passes" : "fails"}`);
+      verdict.textContent = words(v);
+      const figure = document.getElementById("roots-figure");
+      figure.querySelector("figcaption").textContent = `Every mode at ${quoted(sweep.roots_at)}, the edge's least damped point: small marks for all ` +
+        `${sweep.values.length} resistances from ${ohms(sweep.values[0].ohm)} to ${ohms(sweep.values[sweep.values.length - 1].ohm)}, large ones for the value chosen. ` +
+        "The other edge's resistor stays as it is; the verdict is of every point of this edge.";
+      figure.querySelector("canvas").setAttribute("aria-label", `Plot of damping ratio against natural frequency of the modes at ${quoted(sweep.roots_at)} as the gate ` +
+        `resistor changes. ${words(v)}`);
+      numbers.again();
+    };
+    const choose = (edge) => {
+      sweep = data.sweeps.find((s) => s.edge === edge);
+      const fitted = sizing(edge).fitted_ohm;
+      index = Math.max(0, sweep.values.findIndex((v) => v.ohm === fitted));
+      label.textContent = `Gate resistor for ${edgeWord(edge)}`;
+      slider.max = String(sweep.values.length - 1);
+      slider.value = String(index);
+      move();
+    };
+    slider.addEventListener("input", () => {
+      index = Number(slider.value);
+      move();
+    });
+    choices(document.getElementById("roots-edge"), "roots-edge", data.sweeps.map((s) => [s.edge, edgeWord(s.edge)]), sweep.edge, choose);
+    choose(sweep.edge);
+  }
+
+  // ---- the plane ----
+
+  const classes = [
+    {word: "grows", color: "#5c2200", text: "#ffffff"},
+    {word: "less than asked", color: "#e39a4c", text: "#1d2125"},
+    {word: "as asked", color: "#c9dcee", text: "#1d2125"},
+    {word: "twice what is asked, or more", color: "#2d6ea5", text: "#ffffff"},
+    {word: "no such mode in the band", color: "#ffffff", text: "#4b535b"},
+  ];
+  function drawPlane() {
+    const figure = document.getElementById("plane-figure");
+    const shown = data.planes.filter((p) => p.rows.length > 0);
+    if (shown.length === 0) {
+      figure.replaceChildren(el("p", {}, `Not shown: ${data.planes.length > 0 ? data.planes[0].not_shown : "there is no point"}.`));
+      return;
+    }
+    let plane = shown[0], kind = check.positions > 1 ? "differential" : "common";
+    const worst = check.worst.differential.point || check.worst.common.point;
+    const at = check.points.find((p) => p.name === worst);
+    plane = shown.find((p) => at && p.edge === at.edge) || plane;
+    const classOf = (v) => {
+      if (v === null) return classes[4];
+      const asked = kinds[kind].asked || 0;
+      return v < 0 ? classes[0] : v < asked ? classes[1] : v < 2 * asked ? classes[2] : classes[3];
+    };
+    document.getElementById("plane-classes").replaceChildren(...classes.map((c) => {
+      const swatch = svg("svg", {viewBox: "0 0 26 18", "aria-hidden": "true"});
+      swatch.append(svg("rect", {x: 0.5, y: 0.5, width: 25, height: 17, fill: c.color, stroke: ink}));
+      return el("li", {}, swatch, c.word);
+    }));
+    const cells = () => plane.rows.flatMap((row) => row.vds_v.map((x, k) => ({x, y: row.current_a, v: row[kind][k], grows: row.grows[k] === 1})));
+    const path = () => {
+      const out = [];
+      let before = "";
+      for (const p of check.points) {
+        if (p.edge !== plane.edge || p.junction_temperature_degc !== plane.junction_temperature_degc) continue;
+        const stage = stageOf(p.name);
+        if (before !== "" && stage !== before) out.push({x: p.vds_v, y: NaN});
+        before = stage;
+        out.push({x: p.vds_v, y: p.current_a, name: p.name, mode: least(p.modes, kind)});
+      }
+      return out;
+    };
+    const misses = (p) => p.mode !== null && p.mode !== undefined && p.mode.damping_ratio < (kinds[kind].asked || 0);
+    const ratio = (row) => (row.vds_v.length > 1 ? Math.sqrt(row.vds_v[1] / row.vds_v[0]) : 1.1);
+    const map = {id: "map", beforeDatasetsDraw(chart) {
+      const {ctx, scales, chartArea: area} = chart;
+      ctx.save();
+      ctx.beginPath();
+      ctx.rect(area.left, area.top, area.right - area.left, area.bottom - area.top);
+      ctx.clip();
+      const half = plane.rows.length > 1 ? (plane.rows[1].current_a - plane.rows[0].current_a) / 2 : plane.rows[0].current_a / 4;
+      ctx.font = `11px ${Chart.defaults.font.family}`;
+      ctx.textAlign = "center";
+      ctx.textBaseline = "middle";
+      const walked = path();
+      /// Does the path's line run through the middle of a cell?
+      const struck = (left, right, current) => walked.some((p, n) => {
+        const q = walked[n + 1] || p;
+        if (Number.isNaN(p.y) || Number.isNaN(q.y)) return false;
+        return Math.max(p.x, q.x) >= left && Math.min(p.x, q.x) <= right && Math.max(p.y, q.y) >= current - 0.6 * half && Math.min(p.y, q.y) <= current + 0.6 * half;
+      });
+      for (const row of plane.rows) {
+        const top = scales.y.getPixelForValue(row.current_a + half), bottom = scales.y.getPixelForValue(row.current_a - half), step = ratio(row);
+        row.vds_v.forEach((v, k) => {
+          const left = scales.x.getPixelForValue(v / step), right = scales.x.getPixelForValue(v * step), value = row[kind][k], c = classOf(value);
+          ctx.fillStyle = c.color;
+          ctx.fillRect(left, top, right - left + 0.6, bottom - top + 0.6);
+          ctx.strokeStyle = "#ffffff";
+          ctx.strokeRect(left, top, right - left, bottom - top);
+          ctx.fillStyle = c.text;
+          const words = value === null ? "-" : plain(value, 2);
+          if (struck(v / step, v * step, row.current_a)) return;
+          if (ctx.measureText(words).width < right - left - 3 && bottom - top > 12) ctx.fillText(words, (left + right) / 2, (top + bottom) / 2);
+          else if (value !== null && value < 0) ctx.fillText("−", (left + right) / 2, (top + bottom) / 2);
+        });
+      }
+      ctx.restore();
+    }};
+    const lowest = Math.min(...data.planes.flatMap((p) => p.rows.map((r) => r.vds_v[0] / ratio(r))));
+    const currents = data.planes.flatMap((p) => p.rows.map((r) => r.current_a));
+    const highestCurrent = Math.max(...currents) + Math.min(...currents) / 2;
+    const highest = Math.max(...data.planes.flatMap((p) => p.rows.map((r) => r.vds_v[r.vds_v.length - 1] * ratio(r))));
+    const chart = plot("plane-figure", [], {x: logAxis("drain-source voltage", "V", {min: lowest, max: highest}),
+      y: axis("current of the whole switch (A)", {min: 0, max: highestCurrent, ticks: {includeBounds: false}}), plugins: [map],
+      tooltip: (item) => (item.raw.name !== undefined ? `${item.raw.name}: ${item.raw.mode ? plain(item.raw.mode.damping_ratio) : "-"}` :
+        `${eng(item.raw.x, "V", 3)}, ${eng(item.raw.y, "A", 3)}: ${plain(item.raw.v)}`)});
+    const numbers = describe("plane-figure", "", "", () => table(`Least damping of ${kinds[kind].word}, ${edgeWord(plane.edge)}; below each the drain-source voltage`,
+      ["Current", ...plane.rows[0].vds_v.map((_, k) => `#${k + 1}`)],
+      plane.rows.map((row) => [eng(row.current_a, "A", 3), ...row.vds_v.map((v, k) => `${plain(row[kind][k], 3)}\n${eng(v, "V", 3)}`)]), "dense"));
+    const move = () => {
+      const points = path();
+      chart.data.datasets = [
+        line("cells", cells(), {showLine: false, pointRadius: 0, pointHitRadius: 10, order: 2}),
+        line("switching path, less than asked there", points.filter((p) => p.name !== undefined && misses(p)), {showLine: false, borderColor: "#ffffff",
+          backgroundColor: ink, pointRadius: 6, pointBorderWidth: 1.5, pointStyle: "triangle", order: 0}),
+        line("switching path, as asked there", points.filter((p) => p.name !== undefined && !misses(p)), {showLine: false, borderColor: ink, backgroundColor: "#ffffff",
+          pointRadius: 5, pointBorderWidth: 1.5, pointStyle: "circle", order: 0}),
+        line("path line", points, {borderColor: ink, borderWidth: 1.5, order: 1}),
+      ].filter((d) => d.data.length > 0);
+      chart.update();
+      const values = cells().filter((c) => c.v !== null);
+      const worstCell = values.reduce((a, c) => (a === null || c.v < a.v ? c : a), null);
+      const missing = values.filter((c) => c.v < (kinds[kind].asked || 0)).length;
+      const text = `${edgeWord(plane.edge)}, ${plain(plane.junction_temperature_degc)} degC: ` + (worstCell === null ? `no ${kinds[kind].word} in the band anywhere.` :
+        `the least damping of ${kinds[kind].word} is ${plain(worstCell.v)} at ${eng(worstCell.x, "V", 3)} and ${eng(worstCell.y, "A", 3)}; ${missing} of ` +
+        `${cells().length} cells have less than asked.`);
+      figure.querySelector("figcaption").textContent = text + " From the on-state voltage of each current to the bus voltage, with the complementary device blocking; the " +
+        "marks are the path that is judged.";
+      figure.querySelector("canvas").setAttribute("aria-label", `Map of the least damping ratio over drain-source voltage and current. ${text}`);
+      numbers.again();
+    };
+    choices(document.getElementById("plane-edge"), "plane-edge", shown.map((p) => [p.edge, edgeWord(p.edge)]), plane.edge, (edge) => {
+      plane = shown.find((p) => p.edge === edge);
+      move();
+    });
+    choices(document.getElementById("plane-kind"), "plane-kind", check.positions > 1 ? [["differential", "differential"], ["common", "common"]] : [["common", "common"]], kind, (k) => {
+      kind = k;
+      move();
+    });
+    move();
+  }
+
+  // ---- the shape of a mode ----
+
+  const spans = (numbers) => {
+    const out = [];
+    for (let k = 0; k < numbers.length;) {
+      let end = k;
+      while (end + 1 < numbers.length && numbers[end + 1] === numbers[end] + 1) end += 1;
+      out.push(end > k + 1 ? `${numbers[k]} to ${numbers[end]}` : numbers.slice(k, end + 1).join(", "));
+      k = end + 1;
+    }
+    return out.join(", ");
+  };
+  function drawShape(shape, k) {
+    const id = `shape-${k}`, size = 170, drawing = svg("svg", {viewBox: "-260 -200 520 400", role: "img", id: `${id}-plot`});
+    const color = kinds[shape.kind].color;
+    for (const r of [0.5, 1]) drawing.append(svg("circle", {cx: 0, cy: 0, r: r * size, fill: "none", stroke: rule}));
+    drawing.append(svg("path", {d: `M${-size} 0H${size}M0 ${-size}V${size}`, stroke: rule, fill: "none"}));
+    const groups = [];
+    for (const p of shape.positions) {
+      const same = groups.find((g) => Math.hypot(g.real - p.real, g.imag - p.imag) < 0.02);
+      if (same) same.numbers.push(p.position);
+      else groups.push({real: p.real, imag: p.imag, numbers: [p.position]});
+    }
+    const most = 16;
+    groups.sort((a, b) => Math.hypot(b.real, b.imag) - Math.hypot(a.real, a.imag));
+    groups.forEach((g, n) => {
+      const x = g.real * size, y = -g.imag * size, length = Math.hypot(x, y), angle = Math.atan2(y, x);
+      const head = Math.min(12, length / 2);
+      const back = (turn) => `${x - head * Math.cos(angle + turn)} ${y - head * Math.sin(angle + turn)}`;
+      drawing.append(svg("path", {d: `M0 0L${x} ${y}M${back(0.4)}L${x} ${y}L${back(-0.4)}`, stroke: color, "stroke-width": 2.5, fill: "none"}));
+      if (n < most) drawing.append(svg("text", {x: x + 12 * Math.cos(angle), y: y + 12 * Math.sin(angle) + 5,
+        "text-anchor": Math.cos(angle) < -0.3 ? "end" : Math.cos(angle) > 0.3 ? "start" : "middle"}, spans(g.numbers)));
+    });
+    document.querySelector(`#${id} .plot`).append(drawing);
+    const moving = groups.slice(0, 6).map((g) => `position ${spans(g.numbers)}: ${plain(Math.hypot(g.real, g.imag), 2)} at ${plain(Math.atan2(g.imag, g.real) * 180 / Math.PI, 3)} degrees`).join("; ");
+    const words = `${moving}${groups.length > 6 ? "; and more" : ""}.`;
+    const many = shape.one_of_many ? ` ${shape.multiplicity} equal modes: any swing whose sum is zero is one of them; the one drawn has position 1 against the others.` : "";
+    describe(id, `Worst ${shape.kind} mode, ${eng(shape.natural_frequency_hz, "Hz")} at ${quoted(shape.point)}: amplitude and phase of each position's gate-source voltage, ` +
+      `the largest being 1; numbers are positions. The shared parts hold ${percent(shape.shared_energy, 2)} of the energy.${many}`,
+      `Phasors of the worst ${shape.kind} mode. ${words}`,
+      () => table(`Shape of the worst ${shape.kind} mode`, ["Position", "#Amplitude", "#Phase", "#Share of energy"], shape.positions.map((p) => [p.position,
+        plain(Math.hypot(p.real, p.imag)), `${plain(Math.atan2(p.imag, p.real) * 180 / Math.PI)} degrees`, percent(p.energy_share, 3)])));
+  }
+
+  // ---- beads ----
+
+  function drawBead(bead, k) {
+    const id = `bead-${k}`;
+    const curve = (f, y) => f.map((x, n) => ({x, y: y[n]}));
+    const look = {r: {borderColor: kinds.differential.color, backgroundColor: kinds.differential.color, pointStyle: "line"},
+      x: {borderColor: kinds.common.color, backgroundColor: kinds.common.color, borderDash: [7, 4], pointStyle: "line"}};
+    const fitted = bead.measured.frequency_hz.length > 0;
+    const datasets = [line(fitted ? "R of the fit" : "R", curve(bead.frequency_hz, bead.resistance_ohm), look.r), line(fitted ? "X of the fit" : "X", curve(bead.frequency_hz, bead.reactance_ohm), look.x)];
+    if (fitted) {
+      datasets.push(line("R measured", curve(bead.measured.frequency_hz, bead.measured.resistance_ohm), {...look.r, showLine: false, pointRadius: 3, pointStyle: "circle"}));
+      datasets.push(line("X measured", curve(bead.measured.frequency_hz, bead.measured.reactance_ohm), {...look.x, showLine: false, pointRadius: 4, pointStyle: "triangle"}));
+    }
+    plot(id, datasets, {x: logAxis("frequency", "Hz", {min: 1e5, max: 1e9}), y: axis("ohm"),
+      tooltip: (item) => `${item.dataset.label}: ${ohms(item.parsed.y)} at ${eng(item.parsed.x, "Hz", 3)}`});
+    const near = (hz) => bead.frequency_hz.reduce((a, f, n) => (Math.abs(Math.log(f / hz)) < Math.abs(Math.log(bead.frequency_hz[a] / hz)) ? n : a), 0);
+    const words = [10e6, 100e6].map((hz) => `${ohms(bead.resistance_ohm[near(hz)])} + j ${ohms(bead.reactance_ohm[near(hz)])} at ${eng(hz, "Hz")}`).join(", ");
+    const name = bead.name === "" ? "given by its elements" : bead.name;
+    describe(id, `${bead.key} (${name}), position ${bead.positions}: ${words}. ${bead.sections.length} section${bead.sections.length === 1 ? "" : "s"}, ` +
+      `dc resistance ${ohms(bead.dc_resistance_ohm)}${fitted ? `; fitted to ${bead.measured.frequency_hz.length} measured points, drawn as marks` : ""}.` +
+      (bead.saturates ? " Without bias; its impedance falls with the gate current." : ""),
+      `Plot of resistance and reactance of the bead against frequency: ${words}.`,
+      () => {
+        const rows = bead.frequency_hz.map((f, n) => [eng(f, "Hz", 3), ohms(bead.resistance_ohm[n], 4), ohms(bead.reactance_ohm[n], 4)]).filter((_, n) => n % 4 === 0);
+        const out = [table("Impedance of the bead", ["Frequency", "#R", "#X"], rows)];
+        if (fitted) out.push(table("Measured points", ["Frequency", "#R", "#X"], bead.measured.frequency_hz.map((f, n) => [eng(f, "Hz"), ohms(bead.measured.resistance_ohm[n], 4),
+          ohms(bead.measured.reactance_ohm[n], 4)])));
+        return out;
+      });
+  }
+
+  // ---- the ring ----
+
+  function drawRing() {
+    const ring = data.ring;
+    const colors = ["#174f86", "#a04b00", "#1a6b3c", "#7a3b86", "#4b535b", "#7d6200"], dashes = [[], [7, 4], [2, 3], [10, 3, 2, 3], [4, 2], [12, 5]];
+    const datasets = ring.curves.map((c, k) => line(`position ${c.positions}${k === 0 ? " (disturbed)" : ""}`, ring.time_s.map((t, n) => ({x: t * 1e9, y: c.voltage_v[n]})),
+      {borderColor: colors[k % 6], backgroundColor: colors[k % 6], borderDash: dashes[k % 6], pointStyle: "line"}));
+    const end = ring.time_s[ring.time_s.length - 1];
+    plot("ring-figure", datasets, {x: axis("time (ns)", {min: 0, max: end * 1e9, ticks: {includeBounds: false}}), y: axis("gate-source voltage on the chip (V)"),
+      tooltip: (item) => `${item.dataset.label}: ${plain(item.parsed.y)} V at ${plain(item.parsed.x)} ns`});
+    const late = Math.max(...ring.curves.map((c) => Math.max(...c.voltage_v.slice(-Math.ceil(c.voltage_v.length / 8)).map(Math.abs))));
+    const words = `In the last eighth of ${eng(end, "s", 3)} it still swings by ${plain(late, 2)} V.`;
+    describe("ring-figure", `A charge that would lift the gate of position ${ring.disturbed} alone by 1 V is put on it at ${quoted(ring.point)}, held still there; ` +
+      `the sum of ${ring.modes} modes. ${words} Small-signal: a growing ring has no end in this plot, a real one has.`,
+      `Plot of gate-source voltages against time after a disturbance. ${words}`,
+      () => table("The ring", ["Time", ...ring.curves.map((c) => `#Position ${c.positions}`)],
+        ring.time_s.map((t, n) => [eng(t, "s", 4), ...ring.curves.map((c) => eng(c.voltage_v[n], "V", 3))]).filter((_, n) => n % 8 === 0)));
+  }
+
+  if (check.points.length > 0) drawPath();
+  data.sweeps.forEach(drawResistance);
+  if (data.sweeps.length > 0) drawRoots();
+  drawPlane();
+  data.shapes.forEach(drawShape);
+  data.beads.forEach(drawBead);
+  if (data.ring.not_shown === "") drawRing();
+
+  // ---- paper ----
+
+  // The plots' numbers are printed after the signatures, and the plots in the width of A4.
+  const appendix = document.getElementById("appendix");
+  function toPaper() {
+    if (!appendix.hidden) return;
+    appendix.hidden = false;
+    for (const f of folded) {
+      f.build();
+      appendix.append(...f.place.childNodes);
+    }
+    for (const chart of Object.values(charts)) chart.resize(680, 317);
+  }
+  function toScreen() {
+    appendix.hidden = true;
+    for (const f of folded) {
+      f.forget();
+      if (f.details.open) f.build();
+    }
+    while (appendix.lastElementChild.tagName !== "H2") appendix.lastElementChild.remove();
+    for (const chart of Object.values(charts)) chart.resize();
+  }
+  window.addEventListener("beforeprint", toPaper);
+  window.addEventListener("afterprint", toScreen);
+})();

@@ -1,0 +1,23 @@
+// The numbers of a page, as its JSON.
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "page_drawing.h"
+#include "ringquell/explain.h"
+#include "ringquell/page.h"
+
+namespace ringquell {
+
+/// A page before it is HTML.
+struct PageData {
+    Explanation explanation;  // with the check's result
+    nlohmann::ordered_json json;
+    EnergyShares energy;     // of the worst mode, what holds nine tenths of it
+    size_t drawn_point = 0;  // of the drawings: where the worst mode is
+};
+
+PageData page_data(const Case& input, const PageOptions& options);
+
+}  // namespace ringquell

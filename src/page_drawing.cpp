@@ -1,0 +1,482 @@
+#include "page_drawing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <complex>
+#include <numbers>
+#include <vector>
+
+#include "ringquell/bead_fit.h"
+#include "ringquell/network.h"
+#include "ringquell/quantity.h"
+
+namespace ringquell {
+
+std::string escaped(const std::string& text) {
+    std::string out;
+    for (const char c : text) switch (c) {
+            case '&':
+                out += "&amp;";
+                break;
+            case '<':
+                out += "&lt;";
+                break;
+            case '>':
+                out += "&gt;";
+                break;
+            case '"':
+                out += "&quot;";
+                break;
+            case '\'':
+                out += "&#39;";
+                break;
+            default:
+                out += c;
+        }
+    return out;
+}
+
+namespace {
+
+enum class Symbol { resistor, inductor, capacitor, bead };
+
+struct Part {
+    Symbol symbol = Symbol::resistor;
+    std::string label;
+    std::vector<std::string> elements;  // whose energy the symbol holds
+};
+using Parts = std::vector<Part>;
+
+Parts& operator+=(Parts& a, const Parts& b) {
+    a.insert(a.end(), b.begin(), b.end());
+    return a;
+}
+
+/// Wires and what is not there draw nothing.
+Parts resistor(const char* element, double ohm) {
+    if (ohm == 0) return {};
+    return {{Symbol::resistor, engineering(ohm, Dimension::resistance, 3), {element}}};
+}
+Parts inductor(const char* element, double henry) {
+    if (henry == 0) return {};
+    return {{Symbol::inductor, engineering(henry, Dimension::inductance, 3), {element}}};
+}
+Parts capacitor(const char* element, double farad) {
+    if (farad == 0) return {};
+    return {{Symbol::capacitor, engineering(farad, Dimension::capacitance, 3), {element}}};
+}
+
+Parts rlc(const std::string& name, const SeriesRlc& x) {
+    Parts out = capacitor((name + ".capacitance").c_str(), x.capacitance_f);
+    out += resistor((name + ".resistance").c_str(), x.resistance_ohm);
+    out += inductor((name + ".inductance").c_str(), x.inductance_h);
+    return out;
+}
+Parts with_esr(const std::string& name, const std::optional<Capacitor>& c) {
+    if (!c) return {};
+    Parts out = capacitor((name + ".capacitance").c_str(), c->capacitance_f);
+    out += resistor((name + ".esr").c_str(), c->esr_ohm);
+    out += inductor((name + ".esl").c_str(), c->esl_h);
+    return out;
+}
+Parts bead(const std::string& path, const std::optional<Bead>& b) {
+    if (!b) return {};
+    constexpr double at_hz = 100e6;
+    const double ohm = std::abs(bead_impedance_ohm(*b, {0, 2 * std::numbers::pi * at_hz}));
+    return {{Symbol::bead,
+             fmt::format("bead {} at {}", engineering(ohm, Dimension::resistance, 2),
+                         engineering(at_hz, Dimension::frequency)),
+             {path + ".bead"}}};
+}
+Parts complementary(const std::string& name, const ComplementaryDevice& c, Complementary state,
+                    double farad) {
+    if (state == Complementary::conducting)
+        return resistor((name + ".on_resistance").c_str(), c.on_resistance_ohm);
+    Parts out = capacitor((name + ".capacitance").c_str(), farad);
+    out += resistor((name + ".resistance").c_str(), c.resistance_ohm);
+    return out;
+}
+
+/// Draws along horizontal and vertical lines.
+class Sheet {
+  public:
+    explicit Sheet(const EnergyShares& energy) : energy_(energy) {}
+
+    void wire(double x1, double y1, double x2, double y2) {
+        out += fmt::format("<path class=\"wire\" d=\"M{:g} {:g}L{:g} {:g}\"/>\n", x1, y1, x2, y2);
+    }
+    void joint(double x, double y) {
+        out += fmt::format("<circle class=\"joint\" cx=\"{:g}\" cy=\"{:g}\" r=\"3.5\"/>\n", x, y);
+    }
+    void terminal(double x, double y) {
+        out += fmt::format("<circle class=\"terminal\" cx=\"{:g}\" cy=\"{:g}\" r=\"5\"/>\n", x, y);
+    }
+    void text(double x, double y, const std::string& words, const char* anchor = "middle",
+              const char* kind = "name") {
+        out += fmt::format("<text class=\"{}\" x=\"{:g}\" y=\"{:g}\" text-anchor=\"{}\">{}</text>\n", kind, x,
+                           y, anchor, escaped(words));
+    }
+    /// Parts evenly along a straight line; labels above a horizontal one, to the right of a vertical one (or
+    /// to the left).
+    void series(double x1, double y1, double x2, double y2, const Parts& parts, bool labels_left = false) {
+        wire(x1, y1, x2, y2);
+        const double count = static_cast<double>(parts.size());
+        for (size_t k = 0; k < parts.size(); ++k) {
+            const double at = (static_cast<double>(k) + 0.5) / count;
+            part(parts[k], x1 + (x2 - x1) * at, y1 + (y2 - y1) * at, x1 == x2, labels_left);
+        }
+    }
+    /// The channel: what gm drives and gds leaks, between drain above and source below.
+    void channel(double x, double y, const DieValues& v, const std::string& die) {
+        const bool hot = energy_.contains(die + ".channel.transconductance");
+        out += fmt::format(
+            "<g class=\"{}\"><path class=\"box\" d=\"M{:g} {:g}l18 22l-18 22l-18 -22z\"/><path "
+            "class=\"mark\" "
+            "d=\"M{:g} {:g}v22m-5 -7l5 8l5 -8\"/></g>\n",
+            hot ? "hot" : "part", x, y - 22, x, y - 11);
+        text(x + 24, y - 4, "gm " + engineering(v.transconductance_s, Dimension::conductance, 3), "start",
+             "value");
+        text(x + 24, y + 14, "gds " + engineering(v.output_conductance_s, Dimension::conductance, 3), "start",
+             "value");
+    }
+    std::string out;
+
+  private:
+    double share(const Part& p) const {
+        double sum = 0;
+        for (const std::string& name : p.elements)
+            for (const auto& [element, energy] : energy_)
+                if (element == name || element.starts_with(name + ".") || element.starts_with(name + "["))
+                    sum += energy;
+        return sum;
+    }
+
+    void part(const Part& p, double x, double y, bool upright, bool label_left) {
+        const double energy = share(p);
+        constexpr double seen = 0.005;  // half a per cent
+        const bool hot = energy >= seen;
+        out += fmt::format("<g class=\"{}\" transform=\"translate({:g} {:g}){}\">", hot ? "hot" : "part", x,
+                           y, upright ? " rotate(90)" : "");
+        switch (p.symbol) {
+            case Symbol::resistor:
+                out += "<path class=\"box\" d=\"M-18 -7h36v14h-36z\"/>";
+                break;
+            case Symbol::bead:
+                out +=
+                    "<path class=\"box\" d=\"M-18 -9h36v18h-36z\"/><path class=\"mark\" d=\"M-18 9l36 "
+                    "-18\"/>";
+                break;
+            case Symbol::inductor:
+                out +=
+                    "<path class=\"gap\" d=\"M-18 0h36\"/><path class=\"mark\" d=\"M-18 0a6 6 0 0 1 12 0a6 6 "
+                    "0 0 1 "
+                    "12 0a6 6 0 0 1 12 0\"/>";
+                break;
+            case Symbol::capacitor:
+                out += "<path class=\"gap\" d=\"M-4 0h8\"/><path class=\"mark\" d=\"M-4 -13v26M4 -13v26\"/>";
+                break;
+        }
+        out += "</g>\n";
+        const char* kind = hot ? "value hot" : "value";
+        if (!upright) {
+            const double above = p.symbol == Symbol::capacitor ? 18 : 14;
+            // A bead's label is long: two lines.
+            const size_t two = p.symbol == Symbol::bead ? p.label.find(" at ") : std::string::npos;
+            text(x, two == std::string::npos ? y - above : y - 30, p.label.substr(0, two), "middle", kind);
+            if (two != std::string::npos) text(x, y - 14, p.label.substr(two + 1), "middle", kind);
+            if (hot) text(x, y + 24, fmt::format("{:.2g} %", 100 * energy), "middle", kind);
+            return;
+        }
+        const double to = label_left ? x - 18 : x + 18;
+        const char* anchor = label_left ? "end" : "start";
+        text(to, hot ? y - 3 : y + 5, p.label, anchor, kind);
+        if (hot) text(to, y + 14, fmt::format("{:.2g} %", 100 * energy), anchor, kind);
+    }
+
+    const EnergyShares& energy_;
+};
+
+std::string framed(const Sheet& sheet, double width, double height, const std::string& id,
+                   const std::string& title, const std::string& description) {
+    return fmt::format(
+        "<svg viewBox=\"0 0 {0:g} {1:g}\" role=\"img\" aria-labelledby=\"{2}-title {2}-text\"><title "
+        "id=\"{2}-title\">{3}</title><desc id=\"{2}-text\">{4}</desc>\n{5}</svg>\n",
+        width, height, id, escaped(title), escaped(description), sheet.out);
+}
+
+std::string standing_out(const EnergyShares& energy) {
+    if (energy.empty()) return "";
+    std::vector<std::pair<double, std::string>> by_share;
+    for (const auto& [name, share] : energy) by_share.emplace_back(share, name);
+    std::sort(by_share.rbegin(), by_share.rend());
+    std::string out = " Most of the worst mode's energy is in ";
+    constexpr size_t most = 8;
+    for (size_t k = 0; k < std::min(most, by_share.size()); ++k)
+        out += fmt::format("{}{} ({:.2g} %)", k ? ", " : "", by_share[k].second, 100 * by_share[k].first);
+    return out + ".";
+}
+
+Parts gate_parts(const OperatingPoint& point, const Position& p) {
+    const GatePath& path = p.gate_path;
+    Parts out;
+    const double ohm = path.resistor_ohm.of(point.edge);
+    if (path.diode) {
+        const GateDiode& d = *path.diode;
+        const bool blocks = d.blocks == point.edge;
+        out.push_back({Symbol::resistor,
+                       fmt::format("{} beside diode {} + {}", engineering(ohm, Dimension::resistance, 3),
+                                   blocks ? engineering(d.capacitance_f, Dimension::capacitance, 2)
+                                          : engineering(d.on_resistance_ohm, Dimension::resistance, 2),
+                                   engineering(d.resistor_ohm, Dimension::resistance, 2)),
+                       {"gate_path.resistor", "gate_path.diode"}});
+    } else {
+        out += resistor("gate_path.resistor", ohm);
+    }
+    out += bead("gate_path", path.bead);
+    out += inductor("gate_path.inductance", path.inductance_h);
+    if (p.common_mode_choke)
+        out.push_back({Symbol::inductor,
+                       "choke " + engineering(p.common_mode_choke->inductance_h, Dimension::inductance, 2),
+                       {"common_mode_choke"}});
+    return out;
+}
+
+/// Where things stand; a cascode is taller.
+struct Heights {
+    double drain_rail = 34, drain_pin = 170, drain = 260;
+    double gate, kelvin, source, source_pin, source_rail;
+};
+
+void draw_die(Sheet& sheet, const std::string& name, const DieValues& v, const Die& die, bool output_in_cgd,
+              double top, double bottom) {
+    constexpr double left = 480, middle = 600, right = 735;
+    const double out_ohm = die.output_resistance_ohm;
+    Parts cgd = capacitor((name + ".capacitance.cgd").c_str(), v.cgd_f);
+    Parts cds = capacitor((name + ".capacitance.cds").c_str(), v.cds_f);
+    (output_in_cgd ? cgd : cds) += resistor((name + ".capacitance.output_resistance").c_str(), out_ohm);
+    if (!cgd.empty()) sheet.series(left, top, middle, top, cgd);
+    sheet.series(left, bottom, middle, bottom, capacitor((name + ".capacitance.cgs").c_str(), v.cgs_f));
+    sheet.wire(left, top, left, bottom);
+    sheet.wire(middle, top, middle, bottom);
+    sheet.channel(middle, (top + bottom) / 2, v, name);
+    if (!cds.empty()) {
+        sheet.wire(middle, top, right, top);
+        sheet.wire(middle, bottom, right, bottom);
+        sheet.series(right, top, right, bottom, cds);
+    }
+    sheet.joint(middle, top);
+    sheet.joint(middle, bottom);
+}
+
+}  // namespace
+
+std::string position_drawing(const Case& input, const OperatingPoint& point, int position,
+                             const EnergyShares& energy) {
+    const Position& p = input.positions[static_cast<size_t>(position - 1)];
+    const DeviceValues& v = point.device(position - 1);
+    const bool cascode = p.device.kind == DeviceKind::cascode;
+    Sheet sheet(energy);
+    Heights y{};
+    y.gate = cascode ? 590 : 340;
+    const double die_bottom = y.gate + 70;
+    y.source = die_bottom + 40;
+    y.kelvin = y.source + 30;
+    y.source_pin = y.kelvin + 80;
+    y.source_rail = y.source_pin + 110;
+    constexpr double tap = 46, pin = 300, gate = 480, middle = 600, snubber = 850, leg = 990;
+
+    // Drain side.
+    sheet.terminal(middle, y.drain_rail);
+    sheet.text(middle - 12, y.drain_rail - 12, "drain rail");
+    Parts drain_path = resistor("drain_path.resistance", p.drain_path.resistance_ohm);
+    drain_path += inductor("drain_path.inductance", p.drain_path.inductance_h);
+    sheet.series(middle, y.drain_rail, middle, y.drain_pin, drain_path);
+    sheet.series(middle, y.drain_pin, middle, y.drain,
+                 inductor("device.package.drain", p.device.package.drain_h));
+    // The device.
+    if (cascode) {
+        constexpr double jfet_gate = 400;
+        const double jfet_bottom = y.drain + 140, mid = y.gate - 70;
+        draw_die(sheet, "device.jfet", v.jfet, p.device.jfet, true, y.drain, jfet_bottom);
+        sheet.series(middle, jfet_bottom, middle, mid, inductor("device.bonds.mid", p.device.bonds.mid_h));
+        Parts gate_parts_of_jfet = resistor("device.jfet.gate_resistance", v.jfet_gate_resistance_ohm);
+        gate_parts_of_jfet += inductor("device.bonds.jfet_gate", p.device.bonds.jfet_gate_h);
+        const double to = p.device.bonds.jfet_gate_to == JfetGateTo::source_pin ? y.source_pin : y.source;
+        sheet.wire(gate, (y.drain + jfet_bottom) / 2, jfet_gate, (y.drain + jfet_bottom) / 2);
+        sheet.series(jfet_gate, (y.drain + jfet_bottom) / 2, jfet_gate, y.gate - 30, gate_parts_of_jfet,
+                     true);
+        sheet.wire(jfet_gate, y.gate - 30, jfet_gate, to);
+        sheet.wire(jfet_gate, to, middle, to);
+        sheet.joint(middle, to);
+        sheet.text(gate + 8, jfet_bottom - 60, "JFET", "start");
+        sheet.text(gate + 8, die_bottom - 60, "MOSFET", "start");
+        draw_die(sheet, "device.mosfet", v.mosfet, p.device.mosfet, false, mid, die_bottom);
+    } else {
+        draw_die(sheet, "device", v.mosfet, p.device.mosfet, false, y.drain, die_bottom);
+    }
+    // Gate side.
+    sheet.terminal(tap, y.gate);
+    sheet.text(tap - 34, y.gate - 14, "gate", "start");
+    sheet.text(tap - 34, y.gate + 26, "tap", "start");
+    sheet.series(tap + 6, y.gate, pin, y.gate, gate_parts(point, p));
+    Parts lead = inductor("device.package.gate", p.device.package.gate_h);
+    lead += resistor("device.gate_resistance", v.gate_resistance_ohm);
+    sheet.series(pin, y.gate, gate, y.gate, lead);
+    sheet.joint(pin, y.gate);
+    sheet.joint(gate, y.gate);
+    sheet.text(pin - 6, y.gate + 20, "gate pin", "end");
+    // Source and Kelvin side.
+    sheet.wire(middle, die_bottom, middle, y.kelvin);
+    sheet.series(middle, y.kelvin, middle, y.source_pin,
+                 inductor("device.package.source", p.device.package.source_h));
+    Parts kelvin = inductor("kelvin_path.inductance", p.kelvin_path.inductance_h);
+    kelvin += bead("kelvin_path", p.kelvin_path.bead);
+    kelvin += resistor("kelvin_path.resistor", p.kelvin_path.resistor_ohm);
+    std::reverse(kelvin.begin(), kelvin.end());  // from the tap
+    if (p.common_mode_choke)
+        kelvin.push_back({Symbol::inductor,
+                          "choke " + engineering(p.common_mode_choke->inductance_h, Dimension::inductance, 2),
+                          {}});
+    const double kelvin_y = p.device.package.kelvin_h ? y.kelvin : y.source_pin;
+    if (p.device.package.kelvin_h)
+        sheet.series(pin, kelvin_y, middle, kelvin_y,
+                     inductor("device.package.kelvin", *p.device.package.kelvin_h));
+    else
+        sheet.wire(pin, kelvin_y, middle, kelvin_y);
+    sheet.series(tap + 6, kelvin_y, pin, kelvin_y, kelvin);
+    sheet.terminal(tap, kelvin_y);
+    sheet.text(tap - 34, kelvin_y - 14, "Kelvin", "start");
+    sheet.text(tap - 34, kelvin_y + 26, "tap", "start");
+    sheet.joint(pin, kelvin_y);
+    sheet.text(pin - 6, kelvin_y + 20, p.device.package.kelvin_h ? "Kelvin pin" : "source pin", "end");
+    Parts source_path = inductor("source_path.inductance", p.source_path.inductance_h);
+    source_path += resistor("source_path.resistance", p.source_path.resistance_ohm);
+    sheet.series(middle, y.source_pin, middle, y.source_rail, source_path);
+    sheet.terminal(middle, y.source_rail);
+    sheet.text(middle + 12, y.source_rail + 24, "source rail");
+    // What stands beside the device.
+    if (p.gate_shunt) sheet.series(pin, y.gate, pin, kelvin_y, rlc("gate_shunt", *p.gate_shunt));
+    if (p.gate_drain) {
+        sheet.wire(pin, y.gate, pin, y.drain_pin);
+        sheet.series(pin, y.drain_pin, middle, y.drain_pin, rlc("gate_drain", *p.gate_drain));
+        sheet.text(pin + 8, y.drain_pin + 20, "gate to drain", "start");
+    }
+    const auto beside = [&](double x, const char* name, const Parts& parts) {
+        sheet.wire(middle, y.drain_pin, x, y.drain_pin);
+        sheet.wire(middle, y.source_pin, x, y.source_pin);
+        sheet.series(x, y.drain_pin, x, y.source_pin, parts);
+        sheet.text(x + 12, y.drain_pin - 10, name, "start");
+    };
+    double right = 800;
+    if (p.snubber) beside(snubber, "snubber", rlc("snubber", *p.snubber)), right = 960;
+    if (p.leg) {
+        Parts parts = inductor("leg.inductance", p.leg->inductance_h);
+        const double farad = point.leg_capacitance_f.empty()
+                                 ? p.leg->complementary.capacitance_f
+                                 : point.leg_capacitance_f[static_cast<size_t>(position - 1)];
+        parts += complementary("leg.complementary", p.leg->complementary, point.complementary, farad);
+        parts += with_esr("leg.dc_link", p.leg->dc_link);
+        beside(leg, "own leg", parts);
+        right = 1100;
+    }
+    sheet.joint(middle, y.drain_pin);
+    sheet.joint(middle, y.source_pin);
+    sheet.text(middle - 10, y.drain_pin - 6, "drain pin", "end");
+    sheet.text(middle - 10, y.source_pin + (p.device.package.kelvin_h ? 4 : -8), "source pin", "end");
+    if (p.tab) {
+        constexpr double tab = 735;
+        sheet.series(tab, y.drain, tab, 62, rlc("tab", *p.tab));
+        sheet.text(tab, 50, "tab");
+    }
+    return framed(
+        sheet, right, y.source_rail + 40, "position-drawing",
+        fmt::format("Position {} as a circuit", position),
+        fmt::format("{} between gate, Kelvin, drain and source taps, with the values at {}.{} The table "
+                    "below lists every element.",
+                    cascode ? "A cascode" : "A MOSFET", point.name, standing_out(energy)));
+}
+
+namespace {
+
+std::string bus_words(const Bus& bus) {
+    const auto range = [](const std::vector<double>& values, Dimension dimension) {
+        if (values.empty()) return std::string("0");
+        const auto [low, high] = std::minmax_element(values.begin(), values.end());
+        if (*low == *high) return engineering(*low, dimension, 3);
+        return engineering(*low, dimension, 3) + " to " + engineering(*high, dimension, 3);
+    };
+    return fmt::format("{} segment{} of {}, {}; fed at tap {}", bus.inductance_h.size(),
+                       bus.inductance_h.size() == 1 ? "" : "s",
+                       range(bus.inductance_h, Dimension::inductance),
+                       range(bus.resistance_ohm, Dimension::resistance), bus.feed_at);
+}
+
+}  // namespace
+
+std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy) {
+    Sheet sheet(energy);
+    constexpr double left = 70, right = 930, row = 104;
+    double y = 64;
+    const auto string = [&](const std::string& name, const std::string& from, const std::string& to,
+                            const Parts& parts) {
+        sheet.text(left - 50, y - 40, name, "start");
+        sheet.terminal(left, y);
+        sheet.terminal(right, y);
+        sheet.series(left + 6, y, right - 6, y, parts);
+        sheet.text(left - 50, y + 26, from, "start");
+        sheet.text(right + 40, y + 26, to, "end");
+        y += row;
+    };
+    const Driver& d = input.driver;
+    const bool on = point.edge == Edge::turn_on;
+    Parts parts = inductor("driver.inductance", d.inductance_h);
+    parts += on ? resistor("driver.pull_up_resistance", d.pull_up_resistance_ohm)
+                : resistor("driver.pull_down_resistance", d.pull_down_resistance_ohm);
+    parts += on ? with_esr("driver.bypass", d.bypass) : with_esr("driver.turn_off_bypass", d.turn_off_bypass);
+    parts += inductor("driver.return_inductance", d.return_inductance_h);
+    const char* whose = d.per_position == DriverSharing::shared   ? "driver"
+                        : d.per_position == DriverSharing::buffer ? "driver, a buffer at each position"
+                                                                  : "driver, isolated at each position";
+    const bool own = d.per_position != DriverSharing::shared;
+    string(fmt::format("{}, {}", whose, on ? "turning on" : "turning off"), own ? "gate tap" : "gate feed",
+           d.return_to == DriverReturn::source_rail    ? "source feed"
+           : d.per_position == DriverSharing::isolated ? "Kelvin tap"
+                                                       : "Kelvin feed",
+           parts);
+    if (d.per_position == DriverSharing::isolated && d.barrier_capacitance_f != 0) {
+        Parts barrier = capacitor("driver.barrier_capacitance", d.barrier_capacitance_f);
+        barrier += resistor("driver.barrier_resistance", d.barrier_resistance_ohm);
+        string("isolation barrier of each driver", "Kelvin tap", "source feed", barrier);
+    }
+    const PowerLoop& loop = input.power_loop;
+    parts = inductor("power_loop.inductance", loop.inductance_h);
+    parts += resistor("power_loop.resistance", loop.resistance_ohm);
+    parts += complementary("power_loop.complementary", loop.complementary, point.complementary,
+                           point.complementary_capacitance_f);
+    parts += with_esr("power_loop.dc_link", loop.dc_link);
+    string(fmt::format("power loop: the complementary device {}, then the DC link",
+                       point.complementary == Complementary::conducting ? "conducts" : "blocks"),
+           "drain feed", "source feed", parts);
+    if (loop.load && loop.load->inductance_h)
+        string("load", "drain feed", "source feed",
+               inductor("power_loop.load.inductance", *loop.load->inductance_h));
+    if (loop.load && loop.load->capacitance_f > 0) {
+        parts = capacitor("power_loop.load.capacitance", loop.load->capacitance_f);
+        parts += resistor("power_loop.load.resistance", loop.load->resistance_ohm);
+        string("capacitance of the load", "drain feed", "source feed", parts);
+    }
+    for (size_t r = 0; r < rail_names.size(); ++r) {
+        const auto& bus = input.buses[r];
+        sheet.text(left - 50, y - 30,
+                   fmt::format("{} rail: {}", r == 1 ? "Kelvin" : rail_names[r],
+                               bus ? bus_words(*bus) : std::string("a star, one node")),
+                   "start");
+        y += 26;
+    }
+    return framed(sheet, 1000, y - 20, "shared-drawing", "What the positions share",
+                  fmt::format("Driver, power loop, load and rails, with the values at {}.{}", point.name,
+                              standing_out(energy)));
+}
+
+}  // namespace ringquell

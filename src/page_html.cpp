@@ -1,0 +1,417 @@
+#include "page_html.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <vector>
+
+#include "page_assets.h"
+#include "report_parts.h"
+#include "ringquell/network_echo.h"
+#include "ringquell/quantity.h"
+#include "ringquell/report.h"
+
+namespace ringquell {
+
+namespace {
+
+std::string cell(const std::string& text) {
+    return "<td>" + escaped(text) + "</td>";
+}
+/// A sentence's first letter, its last newline.
+std::string sentence(std::string text) {
+    while (!text.empty() && text.back() == '\n') text.pop_back();
+    if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    return text;
+}
+std::string damping(double ratio) {
+    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
+}
+/// JSON inside a script element: no "<" may stand there, for "</script>" and "<!--" end or change it.
+std::string script_safe(const std::string& json) {
+    std::string out;
+    out.reserve(json.size());
+    for (const char c : json)
+        if (c == '<')
+            out += "\\u003c";
+        else
+            out += c;
+    return out;
+}
+
+/// A section with its heading; contents name them all.
+class Sections {
+  public:
+    void open(const char* id, const char* heading) {
+        if (open_) out += "</section>\n";
+        open_ = true;
+        contents += fmt::format("<li><a href=\"#{}\">{}</a></li>", id, heading);
+        out += fmt::format(
+            "<section id=\"{0}\" aria-labelledby=\"{0}-heading\"><h2 id=\"{0}-heading\">{1}</h2>\n", id,
+            heading);
+    }
+    void add(const std::string& html) { out += html; }
+    /// A plot with its caption and, folded, its numbers; the script fills all three. `id` of the canvas or
+    /// drawing is id-plot.
+    void plot(const std::string& id, bool canvas = true, const char* extra = "") {
+        out += fmt::format(
+            "<figure id=\"{0}\">{2}<div class=\"plot {3}\">{1}</div><figcaption></figcaption><details "
+            "class=\"numbers\"><summary>Numbers of this plot</summary><div class=\"scroll\" tabindex=\"0\" "
+            "role=\"region\" aria-label=\"Numbers of the plot, table\"></div></details></figure>\n",
+            id, canvas ? fmt::format("<canvas id=\"{}-plot\" role=\"img\"></canvas>", id) : "", extra,
+            canvas ? "chart" : "figure");
+    }
+    std::string finish() {
+        if (open_) out += "</section>\n";
+        open_ = false;
+        return out;
+    }
+    std::string contents, out;
+
+  private:
+    bool open_ = false;
+};
+
+std::string verdict_banner(const CheckResult& r) {
+    const char* mark = r.verdict == Verdict::pass   ? "&#10003;"
+                       : r.verdict == Verdict::fail ? "&#10007;"
+                                                    : "?";
+    const char* word = r.verdict == Verdict::pass   ? "Passes the screening"
+                       : r.verdict == Verdict::fail ? "Fails the screening"
+                                                    : "No verdict";
+    return fmt::format(
+        "<p class=\"verdict {}\"><span class=\"sign\" aria-hidden=\"true\">{}</span> "
+        "<strong>{}</strong> <span>{} position{}, {} operating points</span></p>\n",
+        verdict_name(r.verdict), mark, word, r.positions, r.positions == 1 ? "" : "s", r.points.size());
+}
+
+std::string worst_table(const CheckResult& r) {
+    std::string out =
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Worst "
+        "modes\"><table><caption>Least damped "
+        "modes in the band</caption><thead><tr><th scope=\"col\">Kind</th><th scope=\"col\">Damping "
+        "ratio</th><th "
+        "scope=\"col\">Asked</th><th scope=\"col\">Verdict</th><th scope=\"col\">Frequency</th><th "
+        "scope=\"col\">Where on the path</th><th scope=\"col\">Why</th></tr></thead><tbody>\n";
+    const auto row = [&](const char* kind, const std::optional<FoundMode>& m, const std::string& none) {
+        if (!m) {
+            out += fmt::format("<tr><th scope=\"row\">{}</th><td colspan=\"6\">{}</td></tr>\n", kind, none);
+            return;
+        }
+        const double target = damping_target(m->mode, r.require);
+        const std::string many =
+            m->mode.multiplicity > 1 ? fmt::format(" {} equal modes.", m->mode.multiplicity) : std::string();
+        out += fmt::format(
+            "<tr><th scope=\"row\">{}</th><td class=\"number\">{}</td><td class=\"number\">{}</td>", kind,
+            damping(m->mode.damping_ratio()), target > 0 ? damping(target) : "above 0");
+        out += cell(misses(m->mode, r.require) ? "misses" : "meets") +
+               cell(engineering(m->mode.natural_frequency_hz(), Dimension::frequency, 4)) +
+               cell(place(r.points[m->point].point)) + cell(cause_of(*m) + many) + "</tr>\n";
+    };
+    row("differential", r.worst_differential,
+        r.positions > 1 ? "no differential mode oscillates in the band"
+                        : "one position: there is nothing for it to swing against");
+    row("common", r.worst_common, "no common mode oscillates in the band");
+    return out + "</tbody></table></div>\n";
+}
+
+std::string sizing_table(const CheckResult& r) {
+    if (r.gate_resistance.empty()) return {};
+    std::string out =
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Gate "
+        "resistors\"><table><caption>Gate "
+        "resistors</caption><thead><tr><th scope=\"col\">Edge</th><th scope=\"col\">Fitted</th><th "
+        "scope=\"col\">Acceptable</th><th scope=\"col\">Preferred (E24)</th><th scope=\"col\">Every bound "
+        "found</th></tr></thead><tbody>\n";
+    for (const auto& [edge, s] : r.gate_resistance) {
+        std::string windows;
+        for (const Window& w : s.acceptable.windows) windows += "<p>" + escaped(bounded(w)) + "</p>";
+        if (windows.empty())
+            windows = fmt::format("<p>no value up to {}</p>",
+                                  engineering(r.require.gate_resistance_limit_ohm, Dimension::resistance, 3));
+        std::string fitted = engineering(s.fitted_lowest_ohm, Dimension::resistance, 3);
+        if (s.fitted_highest_ohm != s.fitted_lowest_ohm)
+            fitted += " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, 3);
+        std::string preferred =
+            s.preferred_ohm ? engineering(*s.preferred_ohm, Dimension::resistance, 3) : "none";
+        if (s.preferred_ohm && !s.passes_with_preferred)
+            preferred += ", but another mode still fails";
+        else if (s.preferred_ohm)
+            preferred += s.by_samples ? ", 59 samples pass" : ", 30 % margin";
+        out += fmt::format("<tr><th scope=\"row\">{}<br><span class=\"key\">{}</span></th>", edge_word(edge),
+                           escaped(s.acceptable.key)) +
+               cell(fitted + (fitted_passes(s) ? ", acceptable" : ", not acceptable")) + "<td>" + windows +
+               "</td>" + cell(preferred) +
+               cell(s.acceptable.complete ? "yes, of this model" : "no, sampled") + "</tr>\n";
+    }
+    return out + "</tbody></table></div>\n";
+}
+
+/// Every number that is not the same at all positions, in groups of alike ones.
+std::string differences(const NetworkEcho& echo) {
+    if (echo.positions.size() < 2) return "<p>All positions are alike.</p>\n";
+    std::vector<std::string> keys;
+    std::map<std::string, std::vector<std::string>> values;  // by key: a text for each group
+    for (size_t g = 0; g < echo.positions.size(); ++g) {
+        for (const EchoedBranch& branch : echo.positions[g].branches)
+            for (const EchoedValue& v : branch.values) {
+                auto [it, added] = values.try_emplace(v.key, echo.positions.size());
+                if (added) keys.push_back(v.key);
+                const Dimension dimension = v.kind == ElementKind::resistance    ? Dimension::resistance
+                                            : v.kind == ElementKind::capacitance ? Dimension::capacitance
+                                            : v.kind == ElementKind::inductance  ? Dimension::inductance
+                                                                                 : Dimension::conductance;
+                std::string& text = it->second[g];
+                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension, 4);
+            }
+        auto [it, added] = values.try_emplace("loop gate path, chip, Kelvin path", echo.positions.size());
+        if (added) keys.push_back("loop gate path, chip, Kelvin path");
+        it->second[g] = engineering(echo.positions[g].gate_kelvin_loop_h, Dimension::inductance, 4);
+    }
+    std::string head, body;
+    for (const EchoedPosition& p : echo.positions) {
+        std::string numbers;
+        for (const int n : p.numbers) numbers += (numbers.empty() ? "" : ", ") + std::to_string(n);
+        head += fmt::format("<th scope=\"col\">Position {}</th>", numbers);
+    }
+    for (const std::string& key : keys) {
+        const auto& texts = values.at(key);
+        if (std::all_of(texts.begin(), texts.end(), [&](const std::string& t) { return t == texts.front(); }))
+            continue;
+        body += fmt::format("<tr><th scope=\"row\">{}</th>", escaped(key));
+        for (const std::string& text : texts) body += cell(text.empty() ? "-" : text);
+        body += "</tr>\n";
+    }
+    if (body.empty()) return "<p>The positions' own parts are alike; the rails between them are not.</p>\n";
+    return "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"What "
+           "differs\"><table><caption>What differs "
+           "from position to position</caption><thead><tr><th scope=\"col\">Number</th>" +
+           head + "</tr></thead><tbody>\n" + body + "</tbody></table></div>\n";
+}
+
+std::string loops(const NetworkEcho& echo) {
+    std::string out =
+        fmt::format("<p>Loop inductances, mutual terms included: gate path, chip and Kelvin path {}",
+                    echo.positions.empty()
+                        ? "unknown"
+                        : engineering(echo.positions.front().gate_kelvin_loop_h, Dimension::inductance));
+    if (!echo.neighbour_loop_h.empty()) {
+        const auto [low, high] =
+            std::minmax_element(echo.neighbour_loop_h.begin(), echo.neighbour_loop_h.end());
+        out +=
+            fmt::format("; drain and source between neighbours {}", engineering(*low, Dimension::inductance));
+        if (*high != *low) out += " to " + engineering(*high, Dimension::inductance);
+    }
+    out += fmt::format("; power loop {}.</p>\n", engineering(echo.power_loop_h, Dimension::inductance));
+    if (echo.couplings.empty()) return out;
+    std::string list;
+    constexpr size_t most = 12;
+    for (size_t k = 0; k < std::min(most, echo.couplings.size()); ++k)
+        list += fmt::format("<li>{}: {} (coefficient {:.3g})</li>", escaped(echo.couplings[k].name),
+                            engineering(echo.couplings[k].mutual_h, Dimension::inductance, 3),
+                            echo.couplings[k].coefficient);
+    if (echo.couplings.size() > most)
+        list += fmt::format("<li>and {} more</li>", echo.couplings.size() - most);
+    return out + "<p>Mutual inductances:</p><ul>" + list + "</ul>\n";
+}
+
+/// The position drawn: the one that swings most in the worst mode.
+int drawn_position(const PageData& data) {
+    int out = 1;
+    double most = 0;
+    for (const auto& shape : data.json["shapes"]) {
+        for (const auto& p : shape["positions"])
+            if (p["energy_share"].get<double>() > most * (1 + 1e-9)) {
+                most = p["energy_share"].get<double>();
+                out = p["position"].get<int>();
+            }
+        break;
+    }
+    return out;
+}
+
+void add_network(Sections& page, const Case& input, const PageData& data) {
+    const CheckResult& r = data.explanation.result;
+    page.open("network", "The network");
+    if (r.points.empty()) return;
+    const OperatingPoint& point = r.points[data.drawn_point].point;
+    const NetworkEcho echo = network_echo(input, point);
+    const int position = drawn_position(data);
+    page.add(fmt::format(
+        "<p>Position {} of {}, with the values at {}. {}</p>\n", position, input.n(), escaped(place(point)),
+        data.energy.empty()
+            ? ""
+            : "Heavy symbols with a percentage hold nine tenths of the worst mode's energy: this is "
+              "the loop that rings. Percentages are sums over all positions."));
+    const auto scrolled = [&](const std::string& drawing, const char* label) {
+        page.add(fmt::format(
+            "<div class=\"scroll drawing\" tabindex=\"0\" role=\"region\" aria-label=\"{}\">{}</div>\n",
+            label, drawing));
+    };
+    scrolled(position_drawing(input, point, position, data.energy), "Drawing of one position");
+    scrolled(shared_drawing(input, point, data.energy), "Drawing of what the positions share");
+    page.add(loops(echo) + differences(echo));
+    page.add(
+        "<details class=\"numbers\" id=\"elements\"><summary>Every element, and what it joins</summary><div "
+        "class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Elements, table\"></div></details>\n");
+}
+
+std::string warnings(const CheckResult& r) {
+    if (r.warnings.empty()) return "<p>None.</p>\n";
+    std::string out = "<ul class=\"warnings\">";
+    for (const Warning& w : r.warnings)
+        out += fmt::format("<li><span class=\"key\">{}</span>: {}</li>\n", escaped(w.key), escaped(w.text));
+    return out + "</ul>\n";
+}
+
+const char* const cautions =
+    R"(<p><strong>A DC link kills.</strong> It stays charged after the supply is off. Discharge it,
+verify that it is discharged, and only then touch the board. <strong>Devices that fail at these energies burst</strong> and throw
+fragments and plasma: shield the board, wear eye protection, and raise the voltage in steps behind a current limit. Work as your
+local codes and your licence to work demand; nothing on this page overrides them.</p>
+<p>This is a small-signal screening of lumped elements. It finds whether an oscillation starts from noise at a point that is held
+still; how large it becomes, it does not say. It knows only what the case holds: a forgotten inductance or coupling is a forgotten
+mode. It judges neither overvoltage, losses, false turn-on, nor current sharing. A pass is permission to measure, no more: it
+replaces neither measurement nor the judgement of a licensed engineer.</p>
+)";
+
+const char* const sign_off =
+    R"(<table class="signoff"><caption>Sign-off</caption><thead><tr><th scope="col">Role</th><th
+scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
+<tr><th scope="row">Layout</th><td></td><td></td><td></td></tr>
+<tr><th scope="row">Gate drive</th><td></td><td></td><td></td></tr>
+<tr><th scope="row">Review</th><td></td><td></td><td></td></tr>
+<tr><th scope="row">Measured at the worst point</th><td></td><td></td><td></td></tr>
+</tbody></table>
+<p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
+)";
+
+}  // namespace
+
+std::string page_html(const Case& input, const PageData& data) {
+    const CheckResult& r = data.explanation.result;
+    const auto& json = data.json;
+    const std::string title = r.title.empty() ? json["case"]["file"].get<std::string>() : r.title;
+    Sections page;
+    page.open("verdict", "Verdict");
+    page.add(verdict_banner(r));
+    page.add(fmt::format("<p><strong>Required:</strong> {}.</p>\n", escaped(requirement_line(r.require))));
+    if (!r.undecided_reason.empty())
+        page.add(fmt::format("<p><strong>No verdict:</strong> {}.</p>\n", escaped(r.undecided_reason)));
+    page.add(worst_table(r));
+    if (!r.growing.empty()) page.add("<p>" + escaped(sentence(growing_line(r))) + ".</p>\n");
+    if (const std::string growth = growth_lines(r.passing_growth); !growth.empty())
+        page.add("<pre class=\"plain\">" + escaped(growth) + "</pre>\n");
+    page.open("to-do", "What to do");
+    std::string advice = sentence(advice_line(r));
+    if (advice.starts_with("What to do: "))
+        advice = sentence(advice.substr(std::string("What to do: ").size()));
+    page.add("<p class=\"advice\">" + escaped(advice) + "</p>\n" + sizing_table(r));
+    add_network(page, input, data);
+
+    page.open("path", "Damping along the switching path");
+    page.plot("path-figure");
+    page.open("resistance", "Damping against the gate resistance");
+    for (const auto& sweep : json["sweeps"]) page.plot("resistance-" + sweep["edge"].get<std::string>());
+    if (json["sweeps"].empty()) page.add("<p>No gate resistor was sought.</p>\n");
+    page.open("roots", "How the modes move with the gate resistance");
+    if (json["sweeps"].empty()) {
+        page.add("<p>No gate resistor was sought.</p>\n");
+    } else {
+        page.plot("roots-figure", true,
+                  "<div class=\"controls\"><fieldset id=\"roots-edge\"><legend>Edge</legend></fieldset><div "
+                  "class=\"slider\"><label for=\"roots-ohm\">Gate resistor</label><input type=\"range\" "
+                  "id=\"roots-ohm\" "
+                  "min=\"0\" max=\"1\" step=\"1\" value=\"0\"><output id=\"roots-value\" "
+                  "for=\"roots-ohm\"></output></div><p id=\"roots-verdict\" aria-live=\"polite\"></p></div>");
+    }
+    page.open("plane", "Damping over voltage and current");
+    page.plot("plane-figure", true,
+              "<div class=\"controls\"><fieldset id=\"plane-edge\"><legend>Edge</legend></fieldset><fieldset "
+              "id=\"plane-kind\"><legend>Modes</legend></fieldset></div><ul class=\"classes\" "
+              "id=\"plane-classes\"></ul>");
+    page.open("shape", "The shape of the worst modes");
+    page.add("<div class=\"pair\">");
+    for (size_t k = 0; k < json["shapes"].size(); ++k) page.plot(fmt::format("shape-{}", k), false);
+    page.add("</div>");
+    if (json["shapes"].empty()) page.add("<p>No mode oscillates in the band.</p>\n");
+    page.open("beads", "Ferrite beads");
+    for (size_t k = 0; k < json["beads"].size(); ++k) page.plot(fmt::format("bead-{}", k));
+    if (json["beads"].empty()) page.add("<p>No bead is fitted.</p>\n");
+    page.open("ring", "The ring after a disturbed gate");
+    const std::string no_ring = json["ring"]["not_shown"].get<std::string>();
+    if (no_ring.empty())
+        page.plot("ring-figure");
+    else
+        page.add("<p>Not shown: " + escaped(no_ring) + ".</p>\n");
+    const auto filled = [&](const char* id, const char* heading) {
+        page.open(id, heading);
+        page.add(fmt::format("<div class=\"filled\" id=\"{}-tables\"></div>\n", id));
+    };
+    if (json.contains("choose")) filled("choose", "Beads and gate resistors compared");
+    if (json.contains("budget")) filled("budget", "Layout budget");
+    if (!json["explain"].empty()) filled("explain", "Element by element");
+    if (json.contains("spread")) filled("spread", "As parts and layout vary");
+    page.open("devices", "Device values at each point");
+    page.add("<p>What the network was built with; on paper, the table is in the last pages.</p>\n");
+    page.add(
+        "<details class=\"numbers\" id=\"device-values\"><summary>All points</summary><div class=\"scroll\" "
+        "tabindex=\"0\" role=\"region\" aria-label=\"Device values, table\"></div></details>\n");
+    page.open("warnings", "Warnings");
+    page.add(warnings(r));
+    page.open("cautions", "Cautions");
+    page.add(cautions);
+    page.open("record", "Record and sign-off");
+    page.add(fmt::format(
+        "<dl><dt>Case</dt><dd>{}</dd><dt>Case hash (FNV-1a)</dt><dd "
+        "class=\"key\">{}</dd><dt>Made</dt><dd>{}</dd><dt>By</dt><dd>ringquell "
+        "{}</dd></dl>\n<p>The page holds the case and its numbers: <code>ringquell report --read</code> of "
+        "this file says whether the case "
+        "has changed since.</p>\n",
+        escaped(json["case"]["file"].get<std::string>()), escaped(json["case"]["hash"].get<std::string>()),
+        escaped(json["made"].get<std::string>()), version));
+    page.add(sign_off);
+    std::string body = page.finish();
+    body +=
+        "<section id=\"appendix\" aria-labelledby=\"appendix-heading\" hidden><h2 "
+        "id=\"appendix-heading\">The plots in "
+        "numbers</h2></section>\n";
+
+    std::string out = fmt::format(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+        "content=\"width=device-width, initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" "
+        "content=\"default-src "
+        "'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n<meta "
+        "name=\"generator\" "
+        "content=\"ringquell {}\">\n<title>{}: {}</title>\n<style>\n",
+        version,
+        r.verdict == Verdict::pass   ? "Passes"
+        : r.verdict == Verdict::fail ? "Fails"
+                                     : "No verdict",
+        escaped(title));
+    out += page_style;
+    out += fmt::format(
+        "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#verdict\">To the verdict</a>\n<header><p "
+        "class=\"kind\">Parallel-oscillation screening</p><h1>{}</h1></header>\n<main>\n",
+        escaped(title));
+    out +=
+        "<noscript><p class=\"advice\">The plots and their tables need scripts, which are switched off here. "
+        "The verdict does "
+        "not.</p></noscript>\n";
+    // The contents stand after verdict and advice: those come first.
+    const size_t after = body.find("<section id=\"network\"");
+    out += body.substr(0, after) + "<nav aria-label=\"Contents\"><ol>" + page.contents + "</ol></nav>\n" +
+           body.substr(after) + "</main>\n<footer><p>ringquell " + version +
+           ". A screening, not a measurement.</p></footer>\n";
+    out += fmt::format("<script type=\"application/json\" id=\"{}\">", page_data_id) +
+           script_safe(json.dump()) + "</script>\n<script>";
+    out += chart_library;
+    out += "</script>\n<script>";
+    out += page_script;
+    out += "</script>\n<script>";
+    out += page_charts;
+    return out + "</script>\n</body>\n</html>\n";
+}
+
+}  // namespace ringquell
