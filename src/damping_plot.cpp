@@ -85,6 +85,7 @@ std::string damping_plot(const CheckResult& r, int width) {
     std::sort(all.begin(), all.end());
     high = std::min(all.back(), std::max(3 * target, 1.2 * all[all.size() / 2]));
     high = std::max(high, 1.5 * target);
+    if (low < 0) low = std::min(low, -high / (rows - 2));  // a row below zero for what grows, however slowly
     const double step = (high - low) / (rows - 1);
     const auto row_of = [&](double v) {
         return static_cast<int>(std::lround((high - std::min(v, high)) / step));

@@ -167,7 +167,7 @@ struct Bead {
     std::vector<std::pair<double, double>>
         saturation;  // (bias in A, share of inductance and resistance left)
     /// Of a bead given by a curve: the points it was fitted to, for plots; no part of its value.
-    std::shared_ptr<const std::vector<Measured>> measured;
+    std::shared_ptr<const std::vector<Measured>> measured = nullptr;
     bool operator==(const Bead& o) const {
         return name == o.name && dc_resistance_ohm == o.dc_resistance_ohm &&
                capacitance_f == o.capacitance_f && sections == o.sections && saturation == o.saturation;

@@ -64,6 +64,7 @@ const ringquellPage = (() => {
       if (made) return;
       made = true;
       place.replaceChildren(...[make()].flat());
+      place.setAttribute("aria-label", place.querySelector("caption").textContent);
     };
     details.addEventListener("toggle", () => details.open && build());
     const forget = () => {
@@ -138,7 +139,7 @@ const ringquellPage = (() => {
       return [v.key, eng(v.now, unit), allowed.length > 0 ? allowed.join("; ") : "none", `${v.searched[0] === 0 ? "0" : eng(v.searched[0], unit)} to ${eng(v.searched[1], unit)}`,
         v.complete ? "yes" : "no, sampled"];
     });
-    place.append(scrolled("Layout budget", table("What each path alone may be, the rest as it is", ["Path", "#Now", "Allowed", "Range searched",
+    place.append(scrolled("Layout budget, table", table("What each path alone may be, the rest as it is", ["Path", "#Now", "Allowed", "Range searched",
       "Every bound found"], rows)));
     place.append(el("p", {}, "Each range is for that path alone at every position; two paths at their limits together may fail."));
   }
