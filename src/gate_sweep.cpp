@@ -19,10 +19,13 @@ constexpr double beyond_band = 3;        // roots this many times outside the ba
 constexpr double first_e24_ohm = 1;      // below it, three values a decade
 constexpr double all_points_cost = 4e6;  // points × values × positions³ that take some seconds
 
-double least_damping(const PointResult& r, const Requirement& require) {
+/// How far the point's worst mode is from what is asked: of the differential ones, which the resistor is
+/// sized for, and of what grows.
+double least_margin(const PointResult& r, const Requirement& require) {
     double least = 1;
     for (const Mode& mode : r.modes.modes)
-        if (grows(mode) || (mode.oscillates() && in_band(mode, require)))
+        if (grows(mode) ||
+            (mode.kind == ModeKind::differential && mode.oscillates() && in_band(mode, require)))
             least = std::min(least, mode.damping_ratio() - damping_target(mode, require));
     return least;
 }
@@ -80,7 +83,7 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
     for (size_t i = 0; i < result.points.size(); ++i)
         if (result.points[i].point.edge == edge && result.points[i].point.judged) order.push_back(i);
     std::vector<double> least(result.points.size());
-    for (const size_t i : order) least[i] = least_damping(result.points[i], result.require);
+    for (const size_t i : order) least[i] = least_margin(result.points[i], result.require);
     std::stable_sort(order.begin(), order.end(), [&](size_t a, size_t b) { return least[a] < least[b]; });
     // Where a window ends is harder than what is least damped now.
     const auto bounds = [&](size_t i) {

@@ -22,37 +22,62 @@
   const axis = (title, more = {}) => ({type: "linear", title: {display: true, text: title}, grid: {color: "#e3e6e9"}, ...more});
   /// A logarithmic axis labels 1, 2 and 5 of each decade, or 1 alone where there is no room.
   const logAxis = (title, unit, more = {}) => axis(title, {type: "logarithmic", ticks: {maxRotation: 0, autoSkip: false, callback(x) {
-    const digit = Math.round(x / 10 ** Math.floor(Math.log10(x) + 1e-9));
+    const mantissa = x / 10 ** Math.floor(Math.log10(x) + 1e-9), digit = Math.round(mantissa);
+    if (Math.abs(mantissa - digit) > 1e-6) return null;  // an end of the axis
     const decades = Math.log10(this.max / this.min), roomy = this.chart.width / decades > 170;
     return digit === 1 || (roomy && (digit === 2 || digit === 5)) ? eng(x, unit, 2) : null;
   }}, ...more});
   const line = (label, points, look = {}) => ({label, data: points, showLine: true, borderWidth: 2, pointRadius: 0, fill: false, ...look});
   const byKind = (kind, points, look = {}) => line(kinds[kind].word, points, {borderColor: kinds[kind].color, backgroundColor: kinds[kind].color,
     borderDash: kinds[kind].dash, pointStyle: kinds[kind].style, pointRadius: 3, ...look});
-  const askedLine = (kind, from, to) => line(`asked of ${kinds[kind].word}`, [{x: from, y: kinds[kind].asked}, {x: to, y: kinds[kind].asked}],
-    {borderColor: kinds[kind].color, borderWidth: 1.5, borderDash: kind === "differential" ? [2, 3] : [1, 5], asked: true});
-  /// Lines of what is asked carry their words, at the right; one that another is close to goes below its line.
-  const askedWords = {id: "asked", beforeDatasetsDraw(chart) {
-    const {ctx, chartArea: area, scales} = chart;
-    ctx.save();
-    ctx.font = `12px ${Chart.defaults.font.family}`;
-    ctx.textAlign = "right";
-    for (const d of chart.data.datasets) {
-      if (!d.asked) continue;
-      const at = scales.y.getPixelForValue(d.data[0].y), words = `${d.label}: ${plain(d.data[0].y)}`, below = d.label.includes("common");
-      ctx.fillStyle = ink;
-      ctx.fillText(words, area.right - 4, below ? at + 14 : at - 5);
+  /// What the legend shows of a dataset: its line with its dashes, and its mark.
+  function sample(d) {
+    const canvas = el("canvas", {width: 28, height: 12}), ctx = canvas.getContext("2d");
+    ctx.strokeStyle = d.borderColor;
+    ctx.fillStyle = d.backgroundColor || d.borderColor;
+    ctx.lineWidth = d.borderWidth;
+    if (d.showLine) {
+      ctx.setLineDash(d.borderDash || []);
+      ctx.beginPath();
+      ctx.moveTo(0, 6);
+      ctx.lineTo(28, 6);
+      ctx.stroke();
+      ctx.setLineDash([]);
     }
-    ctx.restore();
-  }};
-
-  function plot(id, datasets, {x, y, tooltip, plugins = [], legend = true}) {
+    if (d.pointRadius > 0) {
+      const r = Math.min(5, Math.max(2, d.pointRadius));
+      ctx.beginPath();
+      if (d.pointStyle === "triangle") {
+        ctx.moveTo(14, 6 - r);
+        ctx.lineTo(14 + 0.87 * r, 6 + 0.5 * r);
+        ctx.lineTo(14 - 0.87 * r, 6 + 0.5 * r);
+        ctx.closePath();
+      } else if (d.pointStyle === "crossRot") {
+        ctx.moveTo(14 - r, 6 - r);
+        ctx.lineTo(14 + r, 6 + r);
+        ctx.moveTo(14 - r, 6 + r);
+        ctx.lineTo(14 + r, 6 - r);
+      } else {
+        ctx.arc(14, 6, r, 0, 2 * Math.PI);
+      }
+      ctx.lineWidth = 1.2;
+      ctx.fill();
+      if (d.borderColor !== "#ffffff") ctx.stroke();
+    }
+    return canvas;
+  }
+  const legend = (chart) => Chart.defaults.plugins.legend.labels.generateLabels(chart)
+    .map((item) => ({...item, pointStyle: sample(chart.data.datasets[item.datasetIndex])}));
+  const bare = (label, points, color, dash, more = {}) => line(label, points, {borderColor: color, backgroundColor: color, borderDash: dash, ...more});
+  const askedLine = (kind, from, to) => bare(`asked of ${kinds[kind].word}: ${plain(kinds[kind].asked)}`,
+    [{x: from, y: kinds[kind].asked}, {x: to, y: kinds[kind].asked}], kinds[kind].color, kind === "differential" ? [2, 3] : [1, 5], {borderWidth: 1.5});
+  function plot(id, datasets, {x, y, tooltip, plugins = []}) {
     const canvas = document.getElementById(`${id}-plot`);
-    charts[id] = new Chart(canvas, {type: "scatter", data: {datasets}, plugins: [...plugins, askedWords], options: {
+    charts[id] = new Chart(canvas, {type: "scatter", data: {datasets}, plugins, options: {
       responsive: true, maintainAspectRatio: false, animation: false, parsing: false,
       interaction: {mode: "nearest", intersect: false}, scales: {x, y},
-      plugins: {legend: {display: legend, position: "bottom", labels: {usePointStyle: true, boxHeight: 8, padding: 14,
-        filter: (item, all) => !all.datasets[item.datasetIndex].asked && item.text !== "cells" && item.text !== "path line"}},
+      plugins: {legend: {position: "bottom", labels: {usePointStyle: true, pointStyleWidth: 28, boxHeight: 8, padding: 12, generateLabels: legend,
+        filter: (item) => item.text !== "cells" && item.text !== "path line"}},
         tooltip: {callbacks: {label: tooltip || ((item) => `${item.dataset.label}: ${plain(item.parsed.y)}`)}}}}});
     return charts[id];
   }
@@ -173,7 +198,7 @@
         ctx.fillRect(from, area.top, to - from, area.bottom - area.top);
         ctx.fillStyle = ink;
         ctx.font = `12px ${Chart.defaults.font.family}`;
-        if (to - from > 80) ctx.fillText("acceptable", from + 6, area.top + 30);
+        if (to - from > 80) ctx.fillText("acceptable", from + 6, area.bottom - 8);
         ctx.strokeStyle = ink;
         ctx.setLineDash([3, 3]);
         ctx.strokeRect(from, area.top, to - from, area.bottom - area.top);
@@ -193,7 +218,8 @@
         ctx.fillText(words, at + (left ? -4 : 4), area.top + 14 + row);
       };
       mark(s.fitted_ohm, "fitted", 0);
-      mark(s.preferred_ohm, "preferred", s.preferred_ohm !== null && Math.abs(s.preferred_ohm - s.fitted_ohm) < limit / 5 ? 32 : 0);
+      const apart = s.preferred_ohm === null || Math.abs(scales.x.getPixelForValue(s.preferred_ohm) - scales.x.getPixelForValue(s.fitted_ohm)) > 110;
+      mark(s.preferred_ohm, "preferred", apart ? 0 : 17);
       ctx.restore();
     }};
     const datasets = ["differential", "common"].map((kind) => [kind, curve(kind)]).filter(([, points]) => points.some((p) => Number.isFinite(p.y)))
@@ -458,10 +484,10 @@
   function drawBead(bead, k) {
     const id = `bead-${k}`;
     const curve = (f, y) => f.map((x, n) => ({x, y: y[n]}));
-    const look = {r: {borderColor: kinds.differential.color, backgroundColor: kinds.differential.color, pointStyle: "line"},
-      x: {borderColor: kinds.common.color, backgroundColor: kinds.common.color, borderDash: [7, 4], pointStyle: "line"}};
+    const look = {r: {borderColor: kinds.differential.color, backgroundColor: kinds.differential.color}, x: {borderColor: kinds.common.color, backgroundColor: kinds.common.color}};
     const fitted = bead.measured.frequency_hz.length > 0;
-    const datasets = [line(fitted ? "R of the fit" : "R", curve(bead.frequency_hz, bead.resistance_ohm), look.r), line(fitted ? "X of the fit" : "X", curve(bead.frequency_hz, bead.reactance_ohm), look.x)];
+    const datasets = [bare(fitted ? "R of the fit" : "R", curve(bead.frequency_hz, bead.resistance_ohm), kinds.differential.color, []),
+      bare(fitted ? "X of the fit" : "X", curve(bead.frequency_hz, bead.reactance_ohm), kinds.common.color, [7, 4])];
     if (fitted) {
       datasets.push(line("R measured", curve(bead.measured.frequency_hz, bead.measured.resistance_ohm), {...look.r, showLine: false, pointRadius: 3, pointStyle: "circle"}));
       datasets.push(line("X measured", curve(bead.measured.frequency_hz, bead.measured.reactance_ohm), {...look.x, showLine: false, pointRadius: 4, pointStyle: "triangle"}));
@@ -489,8 +515,8 @@
   function drawRing() {
     const ring = data.ring;
     const colors = ["#174f86", "#a04b00", "#1a6b3c", "#7a3b86", "#4b535b", "#7d6200"], dashes = [[], [7, 4], [2, 3], [10, 3, 2, 3], [4, 2], [12, 5]];
-    const datasets = ring.curves.map((c, k) => line(`position ${c.positions}${k === 0 ? " (disturbed)" : ""}`, ring.time_s.map((t, n) => ({x: t * 1e9, y: c.voltage_v[n]})),
-      {borderColor: colors[k % 6], backgroundColor: colors[k % 6], borderDash: dashes[k % 6], pointStyle: "line"}));
+    const datasets = ring.curves.map((c, k) => bare(`position ${c.positions}${k === 0 ? " (disturbed)" : ""}`, ring.time_s.map((t, n) => ({x: t * 1e9, y: c.voltage_v[n]})),
+      colors[k % 6], dashes[k % 6]));
     const end = ring.time_s[ring.time_s.length - 1];
     plot("ring-figure", datasets, {x: axis("time (ns)", {min: 0, max: end * 1e9, ticks: {includeBounds: false}}), y: axis("gate-source voltage on the chip (V)"),
       tooltip: (item) => `${item.dataset.label}: ${plain(item.parsed.y)} V at ${plain(item.parsed.x)} ns`});

@@ -73,7 +73,7 @@ test("the resistance plots hold the sweep", async () => {
     const plot = await drawn(page, `resistance-${sweep.edge}`);
     for (const kind of ["differential", "common"])
       assert.deepEqual(withLabel(plot, `${kind} modes`), sweep.values.map((v) => ({x: v.ohm, y: v[kind].damping_ratio})));
-    assert.deepEqual(values(withLabel(plot, "asked of differential modes")), [0.1, 0.1]);
+    assert.deepEqual(values(withLabel(plot, "asked of differential modes: 0.1")), [0.1, 0.1]);
   }
   await page.close();
 });
