@@ -17,7 +17,7 @@ namespace {
 constexpr size_t most_roots = 24;        // of one point, least damped
 constexpr double beyond_band = 3;        // roots this many times outside the band are still drawn
 constexpr double first_e24_ohm = 1;      // below it, three values a decade
-constexpr double all_points_cost = 4e6;  // points × values × positions³ that take some seconds
+constexpr double all_points_cost = 8e6;  // points × values × positions³ that take some seconds
 
 /// How far the point's worst mode is from what is asked: of the differential ones, which the resistor is
 /// sized for, and of what grows.

@@ -19,6 +19,18 @@
 
 namespace ringquell {
 
+std::string numbers_text(const std::vector<int>& numbers) {
+    std::string out;
+    for (size_t k = 0; k < numbers.size();) {
+        size_t end = k;
+        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
+        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
+        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
+        k = end + 1;
+    }
+    return out;
+}
+
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -48,18 +60,6 @@ void thin_modes(Json& point) {
         }
     point["modes_left_out"] = point["modes"].size() - kept.size();
     point["modes"] = std::move(kept);
-}
-
-std::string numbers_text(const std::vector<int>& numbers) {
-    std::string out;
-    for (size_t k = 0; k < numbers.size();) {
-        size_t end = k;
-        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
-        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
-        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
-        k = end + 1;
-    }
-    return out;
 }
 
 /// Devices of a point that are equal stand once, with their positions.

@@ -81,9 +81,11 @@ std::string verdict_banner(const CheckResult& r) {
                        : r.verdict == Verdict::fail ? "Fails the screening"
                                                     : "No verdict";
     return fmt::format(
-        "<p class=\"verdict {}\"><span class=\"sign\" aria-hidden=\"true\">{}</span> "
-        "<strong>{}</strong> <span>{} position{}, {} operating points</span></p>\n",
-        verdict_name(r.verdict), mark, word, r.positions, r.positions == 1 ? "" : "s", r.points.size());
+        "<p class=\"verdict {}\"><span class=\"sign\" aria-hidden=\"true\">{}</span> <strong>{}</strong> "
+        "<span>{}, "
+        "{}</span></p>\n",
+        verdict_name(r.verdict), mark, word, counted(r.positions, "position"),
+        counted(static_cast<std::int64_t>(r.points.size()), "operating point"));
 }
 
 std::string worst_table(const CheckResult& r) {
@@ -171,9 +173,7 @@ std::string differences(const NetworkEcho& echo) {
     }
     std::string head, body;
     for (const EchoedPosition& p : echo.positions) {
-        std::string numbers;
-        for (const int n : p.numbers) numbers += (numbers.empty() ? "" : ", ") + std::to_string(n);
-        head += fmt::format("<th scope=\"col\">Position {}</th>", numbers);
+        head += fmt::format("<th scope=\"col\">Position {}</th>", numbers_text(p.numbers));
     }
     for (const std::string& key : keys) {
         const auto& texts = values.at(key);

@@ -137,8 +137,8 @@ std::string check_markdown(const CheckResult& r) {
                                                        : "no verdict";
     std::string out = fmt::format("## Parallel oscillation: {}\n\n", verdict);
     if (!r.title.empty()) out += fmt::format("{}: ", plain(r.title));
-    out += fmt::format("{} positions, {} operating points, ringquell {}.\n\n", r.positions, r.points.size(),
-                       version);
+    out += fmt::format("{}, {}, ringquell {}.\n\n", counted(r.positions, "position"),
+                       counted(static_cast<std::int64_t>(r.points.size()), "operating point"), version);
     if (!r.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n\n", plain(r.undecided_reason));
     for (const Line& line : requirement_lines(r))
         out += fmt::format("- [{}] {}: {}\n", line.outcome == Outcome::meets ? 'x' : ' ', plain(line.name),

@@ -1,6 +1,7 @@
 // Parts of the text and the JSON that several reports share.
 #pragma once
 
+#include <cstdint>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 
@@ -11,6 +12,11 @@ namespace ringquell {
 /// For sentences.
 inline const char* edge_word(Edge edge) {
     return edge == Edge::turn_on ? "turn-on" : "turn-off";
+}
+
+/// "1 position", "4 positions".
+inline std::string counted(std::int64_t n, const char* what) {
+    return std::to_string(n) + ' ' + what + (n == 1 ? "" : "s");
 }
 
 /// The parts of a verdict in words. Each "line" ends in a newline.

@@ -90,9 +90,9 @@ std::string resistance_line(const ResistanceForShare& r) {
 
 std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
                         const std::optional<Corners>& corners, const std::string& worst_file, bool quiet) {
-    std::string out = fmt::format("{}{}: {}{} positions, {} samples of seed {}\n",
-                                  r.keeps() ? "PASS" : "FAIL", r.partial() ? " (PARTIAL)" : "",
-                                  r.title.empty() ? "" : r.title + "; ", r.positions, r.samples, r.seed);
+    std::string out = fmt::format("{}{}: {}{}, {} of seed {}\n", r.keeps() ? "PASS" : "FAIL",
+                                  r.partial() ? " (PARTIAL)" : "", r.title.empty() ? "" : r.title + "; ",
+                                  counted(r.positions, "position"), counted(r.samples, "sample"), r.seed);
     out += fmt::format(
         "Meets the whole requirement: {} of the samples; at least {} of all such boards, with 95 % "
         "confidence\n",

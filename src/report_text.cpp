@@ -216,8 +216,9 @@ std::string advice_line(const CheckResult& result) {
 
 std::string check_text(const CheckResult& result, bool quiet) {
     std::string out =
-        fmt::format("{}: {}{} positions, {} operating points\n", upper(verdict_name(result.verdict)),
-                    result.title.empty() ? "" : result.title + "; ", result.positions, result.points.size());
+        fmt::format("{}: {}{}, {}\n", upper(verdict_name(result.verdict)),
+                    result.title.empty() ? "" : result.title + "; ", counted(result.positions, "position"),
+                    counted(static_cast<std::int64_t>(result.points.size()), "operating point"));
     if (quiet) return out;
     out += fmt::format("Required: {}\n", requirement_line(result.require));
     if (!result.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n", result.undecided_reason);

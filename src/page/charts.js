@@ -1,7 +1,7 @@
 // The plots. Each has a caption, a text alternative and a table with its numbers.
 "use strict";
 (() => {
-  const {data, charts, eng, plain, percent, ohms, edgeWord, quoted, el, svg, table, fold, folded} = ringquellPage;
+  const {data, charts, eng, plain, percent, ohms, edgeWord, quoted, spans, el, svg, table, fold, folded} = ringquellPage;
   const check = data.check, require = check.requirement;
   const css = getComputedStyle(document.documentElement);
   const ink = css.getPropertyValue("--ink").trim(), soft = css.getPropertyValue("--soft").trim(), rule = css.getPropertyValue("--rule").trim();
@@ -386,7 +386,8 @@
           const words = value === null ? "-" : plain(value, 2);
           if (struck(v / step, v * step, row.current_a)) return;
           if (ctx.measureText(words).width < right - left - 3 && bottom - top > 12) ctx.fillText(words, (left + right) / 2, (top + bottom) / 2);
-          else if (value !== null && value < 0) ctx.fillText("−", (left + right) / 2, (top + bottom) / 2);
+          else if (c === classes[0]) ctx.fillText("−", (left + right) / 2, (top + bottom) / 2);
+          else if (c === classes[1]) ctx.fillText("<", (left + right) / 2, (top + bottom) / 2);
         });
       }
       ctx.restore();
@@ -437,16 +438,6 @@
 
   // ---- the shape of a mode ----
 
-  const spans = (numbers) => {
-    const out = [];
-    for (let k = 0; k < numbers.length;) {
-      let end = k;
-      while (end + 1 < numbers.length && numbers[end + 1] === numbers[end] + 1) end += 1;
-      out.push(end > k + 1 ? `${numbers[k]} to ${numbers[end]}` : numbers.slice(k, end + 1).join(", "));
-      k = end + 1;
-    }
-    return out.join(", ");
-  };
   function drawShape(shape, k) {
     const id = `shape-${k}`, size = 170, drawing = svg("svg", {viewBox: "-260 -200 520 400", role: "img", id: `${id}-plot`});
     const color = kinds[shape.kind].color;

@@ -20,6 +20,18 @@ const ringquellPage = (() => {
   const ohms = (x, digits = 3) => eng(x, "ohm", digits);
   const quoted = (name) => `“${name}”`;
 
+  /// 1 to 4, 6.
+  const spans = (numbers) => {
+    const out = [];
+    for (let k = 0; k < numbers.length;) {
+      let end = k;
+      while (end + 1 < numbers.length && numbers[end + 1] === numbers[end] + 1) end += 1;
+      out.push(end > k + 1 ? `${numbers[k]} to ${numbers[end]}` : numbers.slice(k, end + 1).join(", "));
+      k = end + 1;
+    }
+    return out.join(", ");
+  };
+
   // ---- elements ----
 
   function el(tag, attributes = {}, ...children) {
@@ -104,7 +116,7 @@ const ringquellPage = (() => {
     const values = (branch) => branch.values.map((v) => `${v.key} ${eng(v.value, units[v.unit] || "")}`).join(", ");
     const rows = [];
     for (const group of network.positions)
-      for (const b of group.branches) rows.push([group.positions.join(", "), b.from, b.to, values(b)]);
+      for (const b of group.branches) rows.push([spans(group.positions), b.from, b.to, values(b)]);
     for (const b of network.shared) rows.push(["shared", b.from, b.to, values(b)]);
     return table(`Elements at ${quoted(network.point)}`, ["Positions", "From", "To", "Elements in series"], rows);
   }
@@ -180,5 +192,5 @@ const ringquellPage = (() => {
   const elements = document.getElementById("elements");
   if (elements && data.check.network) fold(elements, elementTable);
 
-  return {data, charts: {}, eng, plain, percent, ohms, edgeWord, quoted, el, svg, table, fold, folded};
+  return {data, charts: {}, eng, plain, percent, ohms, edgeWord, quoted, spans, el, svg, table, fold, folded};
 })();
