@@ -11,6 +11,7 @@
 #include "damping_plane.h"
 #include "gate_sweep.h"
 #include "mode_shape.h"
+#include "page_tables.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/report.h"
 #include "ringquell/spread.h"
@@ -18,18 +19,6 @@
 #include "ringquell/write_case.h"
 
 namespace ringquell {
-
-std::string numbers_text(const std::vector<int>& numbers) {
-    std::string out;
-    for (size_t k = 0; k < numbers.size();) {
-        size_t end = k;
-        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
-        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
-        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
-        k = end + 1;
-    }
-    return out;
-}
 
 namespace {
 

@@ -3,7 +3,6 @@
 
 #include <nlohmann/json.hpp>
 #include <string>
-#include <vector>
 
 #include "page_drawing.h"
 #include "ringquell/explain.h"
@@ -18,9 +17,6 @@ struct PageData {
     EnergyShares energy;     // of the worst mode, what holds nine tenths of it
     size_t drawn_point = 0;  // of the drawings: where the worst mode is
 };
-
-/// "1 to 4, 6": numbers that rise.
-std::string numbers_text(const std::vector<int>& numbers);
 
 PageData page_data(const Case& input, const PageOptions& options);
 

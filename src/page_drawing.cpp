@@ -7,202 +7,65 @@
 #include <numbers>
 #include <vector>
 
+#include "markup.h"
 #include "ringquell/bead_fit.h"
-#include "ringquell/network.h"
 #include "ringquell/quantity.h"
 
 namespace ringquell {
 
-std::string escaped(const std::string& text) {
-    std::string out;
-    for (const char c : text) switch (c) {
-            case '&':
-                out += "&amp;";
-                break;
-            case '<':
-                out += "&lt;";
-                break;
-            case '>':
-                out += "&gt;";
-                break;
-            case '"':
-                out += "&quot;";
-                break;
-            case '\'':
-                out += "&#39;";
-                break;
-            default:
-                out += c;
-        }
-    return out;
-}
-
 namespace {
 
-enum class Symbol { resistor, inductor, capacitor, bead };
-
-struct Part {
-    Symbol symbol = Symbol::resistor;
-    std::string label;
-    std::vector<std::string> elements;  // whose energy the symbol holds
-};
-using Parts = std::vector<Part>;
-
-Parts& operator+=(Parts& a, const Parts& b) {
-    a.insert(a.end(), b.begin(), b.end());
-    return a;
-}
-
 /// Wires and what is not there draw nothing.
-Parts resistor(const char* element, double ohm) {
+DrawnParts resistor(const char* element, double ohm) {
     if (ohm == 0) return {};
-    return {{Symbol::resistor, engineering(ohm, Dimension::resistance, 3), {element}}};
+    return {{DrawnSymbol::resistor, engineering(ohm, Dimension::resistance, 3), {element}}};
 }
-Parts inductor(const char* element, double henry) {
+DrawnParts inductor(const char* element, double henry) {
     if (henry == 0) return {};
-    return {{Symbol::inductor, engineering(henry, Dimension::inductance, 3), {element}}};
+    return {{DrawnSymbol::inductor, engineering(henry, Dimension::inductance, 3), {element}}};
 }
-Parts capacitor(const char* element, double farad) {
+DrawnParts capacitor(const char* element, double farad) {
     if (farad == 0) return {};
-    return {{Symbol::capacitor, engineering(farad, Dimension::capacitance, 3), {element}}};
+    return {{DrawnSymbol::capacitor, engineering(farad, Dimension::capacitance, 3), {element}}};
 }
 
-Parts rlc(const std::string& name, const SeriesRlc& x) {
-    Parts out = capacitor((name + ".capacitance").c_str(), x.capacitance_f);
+DrawnParts rlc(const std::string& name, const SeriesRlc& x) {
+    DrawnParts out = capacitor((name + ".capacitance").c_str(), x.capacitance_f);
     out += resistor((name + ".resistance").c_str(), x.resistance_ohm);
     out += inductor((name + ".inductance").c_str(), x.inductance_h);
     return out;
 }
-Parts with_esr(const std::string& name, const std::optional<Capacitor>& c) {
+DrawnParts with_esr(const std::string& name, const std::optional<Capacitor>& c) {
     if (!c) return {};
-    Parts out = capacitor((name + ".capacitance").c_str(), c->capacitance_f);
+    DrawnParts out = capacitor((name + ".capacitance").c_str(), c->capacitance_f);
     out += resistor((name + ".esr").c_str(), c->esr_ohm);
     out += inductor((name + ".esl").c_str(), c->esl_h);
     return out;
 }
-Parts bead(const std::string& path, const std::optional<Bead>& b) {
+DrawnParts bead(const std::string& path, const std::optional<Bead>& b) {
     if (!b) return {};
     constexpr double at_hz = 100e6;
     const double ohm = std::abs(bead_impedance_ohm(*b, {0, 2 * std::numbers::pi * at_hz}));
-    return {{Symbol::bead,
+    return {{DrawnSymbol::bead,
              fmt::format("bead {} at {}", engineering(ohm, Dimension::resistance, 2),
                          engineering(at_hz, Dimension::frequency)),
              {path + ".bead"}}};
 }
-Parts complementary(const std::string& name, const ComplementaryDevice& c, Complementary state,
-                    double farad) {
+DrawnParts complementary(const std::string& name, const ComplementaryDevice& c, Complementary state,
+                         double farad) {
     if (state == Complementary::conducting)
         return resistor((name + ".on_resistance").c_str(), c.on_resistance_ohm);
-    Parts out = capacitor((name + ".capacitance").c_str(), farad);
+    DrawnParts out = capacitor((name + ".capacitance").c_str(), farad);
     out += resistor((name + ".resistance").c_str(), c.resistance_ohm);
     return out;
 }
-
-/// Draws along horizontal and vertical lines.
-class Sheet {
-  public:
-    explicit Sheet(const EnergyShares& energy) : energy_(energy) {}
-
-    void wire(double x1, double y1, double x2, double y2) {
-        out += fmt::format("<path class=\"wire\" d=\"M{:g} {:g}L{:g} {:g}\"/>\n", x1, y1, x2, y2);
-    }
-    void joint(double x, double y) {
-        out += fmt::format("<circle class=\"joint\" cx=\"{:g}\" cy=\"{:g}\" r=\"3.5\"/>\n", x, y);
-    }
-    void terminal(double x, double y) {
-        out += fmt::format("<circle class=\"terminal\" cx=\"{:g}\" cy=\"{:g}\" r=\"5\"/>\n", x, y);
-    }
-    void text(double x, double y, const std::string& words, const char* anchor = "middle",
-              const char* kind = "name") {
-        out += fmt::format("<text class=\"{}\" x=\"{:g}\" y=\"{:g}\" text-anchor=\"{}\">{}</text>\n", kind, x,
-                           y, anchor, escaped(words));
-    }
-    /// Parts evenly along a straight line; labels above a horizontal one, to the right of a vertical one (or
-    /// to the left).
-    void series(double x1, double y1, double x2, double y2, const Parts& parts, bool labels_left = false) {
-        wire(x1, y1, x2, y2);
-        const double count = static_cast<double>(parts.size());
-        for (size_t k = 0; k < parts.size(); ++k) {
-            const double at = (static_cast<double>(k) + 0.5) / count;
-            part(parts[k], x1 + (x2 - x1) * at, y1 + (y2 - y1) * at, x1 == x2, labels_left);
-        }
-    }
-    /// The channel: what gm drives and gds leaks, between drain above and source below.
-    void channel(double x, double y, const DieValues& v, const std::string& die) {
-        const bool hot = energy_.contains(die + ".channel.transconductance");
-        out += fmt::format(
-            "<g class=\"{}\"><path class=\"box\" d=\"M{:g} {:g}l18 22l-18 22l-18 -22z\"/><path "
-            "class=\"mark\" "
-            "d=\"M{:g} {:g}v22m-5 -7l5 8l5 -8\"/></g>\n",
-            hot ? "hot" : "part", x, y - 22, x, y - 11);
-        text(x + 24, y - 4, "gm " + engineering(v.transconductance_s, Dimension::conductance, 3), "start",
-             "value");
-        text(x + 24, y + 14, "gds " + engineering(v.output_conductance_s, Dimension::conductance, 3), "start",
-             "value");
-    }
-    std::string out;
-
-  private:
-    double share(const Part& p) const {
-        double sum = 0;
-        for (const std::string& name : p.elements)
-            for (const auto& [element, energy] : energy_)
-                if (element == name || element.starts_with(name + ".") || element.starts_with(name + "["))
-                    sum += energy;
-        return sum;
-    }
-
-    void part(const Part& p, double x, double y, bool upright, bool label_left) {
-        const double energy = share(p);
-        constexpr double seen = 0.005;  // half a per cent
-        const bool hot = energy >= seen;
-        out += fmt::format("<g class=\"{}\" transform=\"translate({:g} {:g}){}\">", hot ? "hot" : "part", x,
-                           y, upright ? " rotate(90)" : "");
-        switch (p.symbol) {
-            case Symbol::resistor:
-                out += "<path class=\"box\" d=\"M-18 -7h36v14h-36z\"/>";
-                break;
-            case Symbol::bead:
-                out +=
-                    "<path class=\"box\" d=\"M-18 -9h36v18h-36z\"/><path class=\"mark\" d=\"M-18 9l36 "
-                    "-18\"/>";
-                break;
-            case Symbol::inductor:
-                out +=
-                    "<path class=\"gap\" d=\"M-18 0h36\"/><path class=\"mark\" d=\"M-18 0a6 6 0 0 1 12 0a6 6 "
-                    "0 0 1 "
-                    "12 0a6 6 0 0 1 12 0\"/>";
-                break;
-            case Symbol::capacitor:
-                out += "<path class=\"gap\" d=\"M-4 0h8\"/><path class=\"mark\" d=\"M-4 -13v26M4 -13v26\"/>";
-                break;
-        }
-        out += "</g>\n";
-        const char* kind = hot ? "value hot" : "value";
-        if (!upright) {
-            const double above = p.symbol == Symbol::capacitor ? 18 : 14;
-            // A bead's label is long: two lines.
-            const size_t two = p.symbol == Symbol::bead ? p.label.find(" at ") : std::string::npos;
-            text(x, two == std::string::npos ? y - above : y - 30, p.label.substr(0, two), "middle", kind);
-            if (two != std::string::npos) text(x, y - 14, p.label.substr(two + 1), "middle", kind);
-            if (hot) text(x, y + 24, fmt::format("{:.2g} %", 100 * energy), "middle", kind);
-            return;
-        }
-        const double to = label_left ? x - 18 : x + 18;
-        const char* anchor = label_left ? "end" : "start";
-        text(to, hot ? y - 3 : y + 5, p.label, anchor, kind);
-        if (hot) text(to, y + 14, fmt::format("{:.2g} %", 100 * energy), anchor, kind);
-    }
-
-    const EnergyShares& energy_;
-};
 
 std::string framed(const Sheet& sheet, double width, double height, const std::string& id,
                    const std::string& title, const std::string& description) {
     return fmt::format(
         "<svg viewBox=\"0 0 {0:g} {1:g}\" role=\"img\" aria-labelledby=\"{2}-title {2}-text\"><title "
         "id=\"{2}-title\">{3}</title><desc id=\"{2}-text\">{4}</desc>\n{5}</svg>\n",
-        width, height, id, escaped(title), escaped(description), sheet.out);
+        width, height, id, escaped(title), escaped(description), sheet.svg());
 }
 
 std::string standing_out(const EnergyShares& energy) {
@@ -217,14 +80,14 @@ std::string standing_out(const EnergyShares& energy) {
     return out + ".";
 }
 
-Parts gate_parts(const OperatingPoint& point, const Position& p) {
+DrawnParts gate_parts(const OperatingPoint& point, const Position& p) {
     const GatePath& path = p.gate_path;
-    Parts out;
+    DrawnParts out;
     const double ohm = path.resistor_ohm.of(point.edge);
     if (path.diode) {
         const GateDiode& d = *path.diode;
         const bool blocks = d.blocks == point.edge;
-        out.push_back({Symbol::resistor,
+        out.push_back({DrawnSymbol::resistor,
                        fmt::format("{} beside diode {} + {}", engineering(ohm, Dimension::resistance, 3),
                                    blocks ? engineering(d.capacitance_f, Dimension::capacitance, 2)
                                           : engineering(d.on_resistance_ohm, Dimension::resistance, 2),
@@ -236,7 +99,7 @@ Parts gate_parts(const OperatingPoint& point, const Position& p) {
     out += bead("gate_path", path.bead);
     out += inductor("gate_path.inductance", path.inductance_h);
     if (p.common_mode_choke)
-        out.push_back({Symbol::inductor,
+        out.push_back({DrawnSymbol::inductor,
                        "choke " + engineering(p.common_mode_choke->inductance_h, Dimension::inductance, 2),
                        {"common_mode_choke"}});
     return out;
@@ -252,14 +115,14 @@ void draw_die(Sheet& sheet, const std::string& name, const DieValues& v, const D
               double top, double bottom) {
     constexpr double left = 480, middle = 600, right = 735;
     const double out_ohm = die.output_resistance_ohm;
-    Parts cgd = capacitor((name + ".capacitance.cgd").c_str(), v.cgd_f);
-    Parts cds = capacitor((name + ".capacitance.cds").c_str(), v.cds_f);
+    DrawnParts cgd = capacitor((name + ".capacitance.cgd").c_str(), v.cgd_f);
+    DrawnParts cds = capacitor((name + ".capacitance.cds").c_str(), v.cds_f);
     (output_in_cgd ? cgd : cds) += resistor((name + ".capacitance.output_resistance").c_str(), out_ohm);
     if (!cgd.empty()) sheet.series(left, top, middle, top, cgd);
     sheet.series(left, bottom, middle, bottom, capacitor((name + ".capacitance.cgs").c_str(), v.cgs_f));
     sheet.wire(left, top, left, bottom);
     sheet.wire(middle, top, middle, bottom);
-    sheet.channel(middle, (top + bottom) / 2, v, name);
+    sheet.channel(middle, (top + bottom) / 2, v);
     if (!cds.empty()) {
         sheet.wire(middle, top, right, top);
         sheet.wire(middle, bottom, right, bottom);
@@ -289,7 +152,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     // Drain side.
     sheet.terminal(middle, y.drain_rail);
     sheet.text(middle - 12, y.drain_rail - 12, "drain rail");
-    Parts drain_path = resistor("drain_path.resistance", p.drain_path.resistance_ohm);
+    DrawnParts drain_path = resistor("drain_path.resistance", p.drain_path.resistance_ohm);
     drain_path += inductor("drain_path.inductance", p.drain_path.inductance_h);
     sheet.series(middle, y.drain_rail, middle, y.drain_pin, drain_path);
     sheet.series(middle, y.drain_pin, middle, y.drain,
@@ -300,7 +163,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
         const double jfet_bottom = y.drain + 140, mid = y.gate - 70;
         draw_die(sheet, "device.jfet", v.jfet, p.device.jfet, true, y.drain, jfet_bottom);
         sheet.series(middle, jfet_bottom, middle, mid, inductor("device.bonds.mid", p.device.bonds.mid_h));
-        Parts gate_parts_of_jfet = resistor("device.jfet.gate_resistance", v.jfet_gate_resistance_ohm);
+        DrawnParts gate_parts_of_jfet = resistor("device.jfet.gate_resistance", v.jfet_gate_resistance_ohm);
         gate_parts_of_jfet += inductor("device.bonds.jfet_gate", p.device.bonds.jfet_gate_h);
         const double to = p.device.bonds.jfet_gate_to == JfetGateTo::source_pin ? y.source_pin : y.source;
         sheet.wire(gate, (y.drain + jfet_bottom) / 2, jfet_gate, (y.drain + jfet_bottom) / 2);
@@ -320,7 +183,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     sheet.text(tap - 34, y.gate - 14, "gate", "start");
     sheet.text(tap - 34, y.gate + 26, "tap", "start");
     sheet.series(tap + 6, y.gate, pin, y.gate, gate_parts(point, p));
-    Parts lead = inductor("device.package.gate", p.device.package.gate_h);
+    DrawnParts lead = inductor("device.package.gate", p.device.package.gate_h);
     lead += resistor("device.gate_resistance", v.gate_resistance_ohm);
     sheet.series(pin, y.gate, gate, y.gate, lead);
     sheet.joint(pin, y.gate);
@@ -330,12 +193,12 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     sheet.wire(middle, die_bottom, middle, y.kelvin);
     sheet.series(middle, y.kelvin, middle, y.source_pin,
                  inductor("device.package.source", p.device.package.source_h));
-    Parts kelvin = inductor("kelvin_path.inductance", p.kelvin_path.inductance_h);
+    DrawnParts kelvin = inductor("kelvin_path.inductance", p.kelvin_path.inductance_h);
     kelvin += bead("kelvin_path", p.kelvin_path.bead);
     kelvin += resistor("kelvin_path.resistor", p.kelvin_path.resistor_ohm);
     std::reverse(kelvin.begin(), kelvin.end());  // from the tap
     if (p.common_mode_choke)
-        kelvin.push_back({Symbol::inductor,
+        kelvin.push_back({DrawnSymbol::inductor,
                           "choke " + engineering(p.common_mode_choke->inductance_h, Dimension::inductance, 2),
                           {}});
     const double kelvin_y = p.device.package.kelvin_h ? y.kelvin : y.source_pin;
@@ -350,7 +213,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     sheet.text(tap - 34, kelvin_y + 26, "tap", "start");
     sheet.joint(pin, kelvin_y);
     sheet.text(pin - 6, kelvin_y + 20, p.device.package.kelvin_h ? "Kelvin pin" : "source pin", "end");
-    Parts source_path = inductor("source_path.inductance", p.source_path.inductance_h);
+    DrawnParts source_path = inductor("source_path.inductance", p.source_path.inductance_h);
     source_path += resistor("source_path.resistance", p.source_path.resistance_ohm);
     sheet.series(middle, y.source_pin, middle, y.source_rail, source_path);
     sheet.terminal(middle, y.source_rail);
@@ -362,7 +225,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
         sheet.series(pin, y.drain_pin, middle, y.drain_pin, rlc("gate_drain", *p.gate_drain));
         sheet.text(pin + 8, y.drain_pin + 20, "gate to drain", "start");
     }
-    const auto beside = [&](double x, const char* name, const Parts& parts) {
+    const auto beside = [&](double x, const char* name, const DrawnParts& parts) {
         sheet.wire(middle, y.drain_pin, x, y.drain_pin);
         sheet.wire(middle, y.source_pin, x, y.source_pin);
         sheet.series(x, y.drain_pin, x, y.source_pin, parts);
@@ -371,7 +234,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     double right = 800;
     if (p.snubber) beside(snubber, "snubber", rlc("snubber", *p.snubber)), right = 960;
     if (p.leg) {
-        Parts parts = inductor("leg.inductance", p.leg->inductance_h);
+        DrawnParts parts = inductor("leg.inductance", p.leg->inductance_h);
         const double farad = point.leg_capacitance_f.empty()
                                  ? p.leg->complementary.capacitance_f
                                  : point.leg_capacitance_f[static_cast<size_t>(position - 1)];
@@ -419,7 +282,7 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
     constexpr double left = 70, right = 930, row = 104;
     double y = 64;
     const auto string = [&](const std::string& name, const std::string& from, const std::string& to,
-                            const Parts& parts) {
+                            const DrawnParts& parts) {
         sheet.text(left - 50, y - 40, name, "start");
         sheet.terminal(left, y);
         sheet.terminal(right, y);
@@ -430,7 +293,7 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
     };
     const Driver& d = input.driver;
     const bool on = point.edge == Edge::turn_on;
-    Parts parts = inductor("driver.inductance", d.inductance_h);
+    DrawnParts parts = inductor("driver.inductance", d.inductance_h);
     parts += on ? resistor("driver.pull_up_resistance", d.pull_up_resistance_ohm)
                 : resistor("driver.pull_down_resistance", d.pull_down_resistance_ohm);
     parts += on ? with_esr("driver.bypass", d.bypass) : with_esr("driver.turn_off_bypass", d.turn_off_bypass);
@@ -445,7 +308,7 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
                                                        : "Kelvin feed",
            parts);
     if (d.per_position == DriverSharing::isolated && d.barrier_capacitance_f != 0) {
-        Parts barrier = capacitor("driver.barrier_capacitance", d.barrier_capacitance_f);
+        DrawnParts barrier = capacitor("driver.barrier_capacitance", d.barrier_capacitance_f);
         barrier += resistor("driver.barrier_resistance", d.barrier_resistance_ohm);
         string("isolation barrier of each driver", "Kelvin tap", "source feed", barrier);
     }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <vector>
 
+#include "markup.h"
 #include "report_parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
@@ -107,26 +108,12 @@ std::string one_line(std::string text) {
     return text;
 }
 
+/// XML 1.0 has no way to write most control characters, and attributes need their line ends as entities.
 std::string xml(const std::string& text) {
-    std::string out;
-    for (const char c : text) {
-        const auto code = static_cast<unsigned char>(c);
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else if (c == '"')
-            out += "&quot;";
-        else if (code < 0x20 && c != '\t' && c != '\n')
-            out += '?';  // XML 1.0 has no way to write it
-        else if (c == '\n')
-            out += "&#10;";
-        else
-            out += c;
-    }
-    return out;
+    std::string kept;
+    for (const char c : text)
+        kept += static_cast<unsigned char>(c) < 0x20 && c != '\t' && c != '\n' ? '?' : c;
+    return replaced(escaped(kept), '\n', "&#10;");
 }
 
 }  // namespace

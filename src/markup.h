@@ -1,0 +1,11 @@
+// Text inside HTML, SVG and XML.
+#pragma once
+
+#include <string>
+
+namespace ringquell {
+
+/// `&`, `<`, `>` and both quotes as entities.
+std::string escaped(const std::string& text);
+
+}  // namespace ringquell
