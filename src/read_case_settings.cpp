@@ -149,8 +149,30 @@ std::vector<KeyPart> split_key(std::string_view key, const Place& place) {
     }
 }
 
+namespace {
+
+/// `spread.gate_path.inductance.tolerance`: a tolerance's key is one key of the map `spread`, dots and all.
+void join_tolerance_key(std::vector<KeyPart>& parts) {
+    if (parts.front().name != "spread" || parts.size() < 2) return;
+    static const std::vector<std::string> fields{"tolerance", "at_least", "vary", "distribution",
+                                                 "correlation"};
+    const bool field =
+        parts.size() > 2 && std::find(fields.begin(), fields.end(), parts.back().name) != fields.end();
+    KeyPart joined;
+    const size_t end = parts.size() - (field ? 1 : 0);
+    for (size_t i = 1; i < end; ++i) {
+        joined.name = join_key(joined.name, parts[i].name);
+        if (parts[i].index) joined.name += fmt::format("[{}]", *parts[i].index);
+    }
+    parts.erase(parts.begin() + 1, parts.begin() + static_cast<std::ptrdiff_t>(end));
+    parts.insert(parts.begin() + 1, std::move(joined));
+}
+
+}  // namespace
+
 void apply_setting(Node& root, const Setting& setting, const ReadContext& context) {
     std::vector<KeyPart> parts = split_key(setting.key, set_place);
+    join_tolerance_key(parts);
     Node value;
     try {
         value = parse_document(setting.value, "--set");

@@ -23,6 +23,10 @@ TEST_CASE("a setting equals editing the file") {
     CHECK(same({"power_loop.load=~"}, replaced(base, "  load: {inductance: 150 uH}\n", "")));
     CHECK(same({"buses.drain[2].inductance=2 nH"}, base + "buses: {drain: {inductance: [0 H, 2 nH]}}\n"));
     CHECK(same({"title=a", "title=b"}, base + "title: b\n"));
+    const std::string tolerance = "spread: {gate_path.inductance: {tolerance: 10 %, vary: position}}\n";
+    CHECK(same({"spread.gate_path.inductance={tolerance: 10 %, vary: position}"}, base + tolerance));
+    CHECK(same_case(read(base + tolerance, {"spread.gate_path.inductance.tolerance=20 %"}),
+                    read(base + replaced(tolerance, "10 %", "20 %"))));
 }
 
 TEST_CASE("a setting that names nothing is an error that says so") {
