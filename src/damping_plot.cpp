@@ -61,7 +61,7 @@ std::string damping_plot(const CheckResult& r, int width) {
     size_t points = 0;
     for (const Stage& s : stages) points += s.differential.size();
     const size_t room = static_cast<size_t>(width - label) - stages.size();
-    if (stages.size() * 2 > room) return {};
+    if (points == 0 || stages.size() * 2 > room) return {};
     // Few points are drawn apart.
     constexpr size_t widest = 6;
     const size_t wide = std::clamp<size_t>(room / points, 1, widest);

@@ -196,10 +196,11 @@ Ring ring_after_disturbance(const Case& input, const CheckResult& result) {
         for (const Phasor& p : shape->positions)
             if (std::abs(p.amplitude) > 1 - 1e-9) out.disturbed = p.position;
     std::vector<const Element*> gates;
-    std::vector<int> order;
-    for (int k = 1; k <= n; ++k) order.push_back(k);
+    std::vector<int> order(static_cast<size_t>(n));
+    std::iota(order.begin(), order.end(), 1);
     std::swap(order[0], order[static_cast<size_t>(out.disturbed) - 1]);
     std::sort(order.begin() + 1, order.end());
+    gates.reserve(order.size());
     for (const int k : order) gates.push_back(gate_capacitance(network, k));
     if (std::any_of(gates.begin(), gates.end(), [](const Element* e) { return e == nullptr; }))
         return refuse("a device has no gate-source capacitance");

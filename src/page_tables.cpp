@@ -88,11 +88,11 @@ std::string sizing_table(const CheckResult& r) {
             preferred += ", but another mode still fails";
         else if (s.preferred_ohm)
             preferred += s.by_samples ? ", 59 samples pass" : ", 30 % margin";
-        out += fmt::format("<tr><th scope=\"row\">{}<br><span class=\"key\">{}</span></th>", edge_word(edge),
-                           escaped(s.acceptable.key)) +
-               cell(fitted + (fitted_passes(s) ? ", acceptable" : ", not acceptable")) + "<td>" + windows +
-               "</td>" + cell(preferred) +
-               cell(s.acceptable.complete ? "yes, of this model" : "no, sampled") + "</tr>\n";
+        out += fmt::format(
+            "<tr><th scope=\"row\">{}<br><span class=\"key\">{}</span></th>{}<td>{}</td>{}{}</tr>\n",
+            edge_word(edge), escaped(s.acceptable.key),
+            cell(fitted + (fitted_passes(s) ? ", acceptable" : ", not acceptable")), windows, cell(preferred),
+            cell(s.acceptable.complete ? "yes, of this model" : "no, sampled"));
     }
     return out + "</tbody></table></div>\n";
 }
