@@ -157,6 +157,7 @@ TEST_CASE("sweep: at a window's end the least damping is the one that is asked")
     CHECK(ends == 2);
 }
 
+#ifndef RINGQUELL_SANITIZED  // minutes there
 TEST_CASE("sweep: a large uneven layout is swept at its hardest points, and says so") {
     Case input = read_case(cases + "mine-hoist-bus.yaml");
     while (input.n() < 24) input.positions.push_back(input.positions.front());
@@ -180,6 +181,7 @@ TEST_CASE("sweep: a large uneven layout is swept at its hardest points, and says
     CHECK(std::any_of(sweeps[0].values.begin(), sweeps[0].values.end(),
                       [](const SweptValue& v) { return v.ohm == 6.8; }));
 }
+#endif
 
 TEST_CASE("plane: its row at the load current is the voltage transfer of the walk") {
     for (const char* name : {"ropeway-first.yaml", "mine-hoist-bus.yaml"}) {
