@@ -263,10 +263,8 @@ PageData page_data(const Case& input, const PageOptions& options) {
              {{"file", std::filesystem::path(input.file).filename().string()},
               {"hash", text_hash(text)},
               {"text", text}}}};
-    json["check"] = Json::parse(
-        check_json(result, result.points.empty()
-                               ? std::nullopt
-                               : std::optional(network_echo(input, result.points[out.drawn_point].point))));
+    if (!result.points.empty()) out.network = network_echo(input, result.points[out.drawn_point].point);
+    json["check"] = Json::parse(check_json(result, out.network));
     for (Json& point : json["check"]["points"]) {
         thin_modes(point);
         group_devices(point, input.n());

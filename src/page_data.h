@@ -2,10 +2,12 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 
 #include "page_drawing.h"
 #include "ringquell/explain.h"
+#include "ringquell/network_echo.h"
 #include "ringquell/page.h"
 
 namespace ringquell {
@@ -14,8 +16,9 @@ namespace ringquell {
 struct PageData {
     Explanation explanation;  // with the check's result
     nlohmann::ordered_json json;
-    EnergyShares energy;     // of the worst mode, what holds nine tenths of it
-    size_t drawn_point = 0;  // of the drawings: where the worst mode is
+    EnergyShares energy;                 // of the worst mode, what holds nine tenths of it
+    size_t drawn_point = 0;              // of the drawings: where the worst mode is
+    std::optional<NetworkEcho> network;  // there; empty without points
 };
 
 PageData page_data(const Case& input, const PageOptions& options);

@@ -2,15 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <map>
-#include <vector>
-
 #include "markup.h"
 #include "page_assets.h"
 #include "page_tables.h"
 #include "report_parts.h"
-#include "ringquell/network_echo.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
@@ -88,23 +83,20 @@ std::string verdict_banner(const CheckResult& r) {
 int drawn_position(const PageData& data) {
     int out = 1;
     double most = 0;
-    for (const auto& shape : data.json["shapes"]) {
-        for (const auto& p : shape["positions"])
-            if (p["energy_share"].get<double>() > most * (1 + 1e-9)) {
-                most = p["energy_share"].get<double>();
-                out = p["position"].get<int>();
-            }
-        break;
-    }
+    if (data.json["shapes"].empty()) return out;
+    for (const auto& p : data.json["shapes"][0]["positions"])
+        if (p["energy_share"].get<double>() > most * (1 + 1e-9)) {
+            most = p["energy_share"].get<double>();
+            out = p["position"].get<int>();
+        }
     return out;
 }
 
 void add_network(Sections& page, const Case& input, const PageData& data) {
     const CheckResult& r = data.explanation.result;
     page.open("network", "The network");
-    if (r.points.empty()) return;
+    if (!data.network) return;
     const OperatingPoint& point = r.points[data.drawn_point].point;
-    const NetworkEcho echo = network_echo(input, point);
     const int position = drawn_position(data);
     page.add(fmt::format(
         "<p>Position {} of {}, with the values at {}. {}</p>\n", position, input.n(), escaped(place(point)),
@@ -119,7 +111,7 @@ void add_network(Sections& page, const Case& input, const PageData& data) {
     };
     scrolled(position_drawing(input, point, position, data.energy), "Drawing of one position");
     scrolled(shared_drawing(input, point, data.energy), "Drawing of what the positions share");
-    page.add(loops(echo) + differences(echo));
+    page.add(loops(*data.network) + differences(*data.network));
     page.add(
         "<details class=\"numbers\" id=\"elements\"><summary>Every element, and what it joins</summary><div "
         "class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Elements, table\"></div></details>\n");

@@ -17,9 +17,6 @@ namespace {
 std::string cell(const std::string& text) {
     return "<td>" + escaped(text) + "</td>";
 }
-std::string damping(double ratio) {
-    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
-}
 
 }  // namespace
 
@@ -79,9 +76,6 @@ std::string sizing_table(const CheckResult& r) {
         if (windows.empty())
             windows = fmt::format("<p>no value up to {}</p>",
                                   engineering(r.require.gate_resistance_limit_ohm, Dimension::resistance, 3));
-        std::string fitted = engineering(s.fitted_lowest_ohm, Dimension::resistance, 3);
-        if (s.fitted_highest_ohm != s.fitted_lowest_ohm)
-            fitted += " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, 3);
         std::string preferred =
             s.preferred_ohm ? engineering(*s.preferred_ohm, Dimension::resistance, 3) : "none";
         if (s.preferred_ohm && !s.passes_with_preferred)
@@ -91,8 +85,8 @@ std::string sizing_table(const CheckResult& r) {
         out += fmt::format(
             "<tr><th scope=\"row\">{}<br><span class=\"key\">{}</span></th>{}<td>{}</td>{}{}</tr>\n",
             edge_word(edge), escaped(s.acceptable.key),
-            cell(fitted + (fitted_passes(s) ? ", acceptable" : ", not acceptable")), windows, cell(preferred),
-            cell(s.acceptable.complete ? "yes, of this model" : "no, sampled"));
+            cell(fitted(s, 3) + (fitted_passes(s) ? ", acceptable" : ", not acceptable")), windows,
+            cell(preferred), cell(s.acceptable.complete ? "yes, of this model" : "no, sampled"));
     }
     return out + "</tbody></table></div>\n";
 }
@@ -118,9 +112,8 @@ std::string differences(const NetworkEcho& echo) {
         it->second[g] = engineering(echo.positions[g].gate_kelvin_loop_h, Dimension::inductance, 4);
     }
     std::string head, body;
-    for (const EchoedPosition& p : echo.positions) {
+    for (const EchoedPosition& p : echo.positions)
         head += fmt::format("<th scope=\"col\">Position {}</th>", numbers_text(p.numbers));
-    }
     for (const std::string& key : keys) {
         const auto& texts = values.at(key);
         if (std::all_of(texts.begin(), texts.end(), [&](const std::string& t) { return t == texts.front(); }))

@@ -21,10 +21,6 @@ struct Line {
     Outcome outcome = Outcome::meets;
 };
 
-std::string damping(double ratio) {
-    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
-}
-
 std::string mode_words(const CheckResult& r, const FoundMode& m) {
     return fmt::format("damping ratio {}, {}, at {}. {}", damping(m.mode.damping_ratio()),
                        engineering(m.mode.natural_frequency_hz(), Dimension::frequency, 4),
@@ -69,11 +65,8 @@ std::vector<Line> requirement_lines(const CheckResult& r) {
 
 /// What the fitted resistors are worth: no requirement of its own.
 std::string sizing_words(const EdgeSizing& s) {
-    std::string fitted = engineering(s.fitted_lowest_ohm, Dimension::resistance, 3);
-    if (s.fitted_highest_ohm != s.fitted_lowest_ohm)
-        fitted += " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, 3);
     std::string out =
-        fmt::format("fitted {} ({})", fitted, fitted_passes(s) ? "acceptable" : "not acceptable");
+        fmt::format("fitted {} ({})", fitted(s, 3), fitted_passes(s) ? "acceptable" : "not acceptable");
     if (s.acceptable.windows.empty()) return out + ", no value is acceptable";
     for (const Window& w : s.acceptable.windows) out += ", acceptable " + bounded(w);
     if (s.preferred_ohm)

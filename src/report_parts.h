@@ -19,6 +19,11 @@ inline std::string counted(std::int64_t n, const char* what) {
     return std::to_string(n) + ' ' + what + (n == 1 ? "" : "s");
 }
 
+/// Three digits; what rounding leaves of zero is zero.
+std::string damping(double ratio);
+/// The fitted gate resistor, or from least to greatest over the positions.
+std::string fitted(const EdgeSizing& sizing, int digits);
+
 /// The parts of a verdict in words. Each "line" ends in a newline.
 std::string requirement_line(const Requirement& require);
 /// "turn_off current 11" with its edge, voltage, current and what the complementary device does.

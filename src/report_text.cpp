@@ -17,15 +17,15 @@ const char* const caution =
     "failing device can burst: follow local codes, discharge and verify before you touch, and start with "
     "current limit and shields.\n";
 
+std::string damping(double ratio) {
+    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
+}
+
 namespace {
 
 std::string upper(std::string text) {
     for (char& c : text) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
     return text;
-}
-
-std::string damping(double ratio) {
-    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
 }
 
 std::string frequency(double hz) {
@@ -97,16 +97,11 @@ std::string bounded(const Window& w) {
                        side(w.low_bound, w.low_point), side(w.high_bound, w.high_point));
 }
 
-namespace {
-
-std::string fitted(const EdgeSizing& s) {
-    if (s.fitted_lowest_ohm == s.fitted_highest_ohm)
-        return engineering(s.fitted_lowest_ohm, Dimension::resistance, 4);
-    return fmt::format("{} to {}", engineering(s.fitted_lowest_ohm, Dimension::resistance, 4),
-                       engineering(s.fitted_highest_ohm, Dimension::resistance, 4));
+std::string fitted(const EdgeSizing& s, int digits) {
+    const std::string least = engineering(s.fitted_lowest_ohm, Dimension::resistance, digits);
+    if (s.fitted_lowest_ohm == s.fitted_highest_ohm) return least;
+    return least + " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, digits);
 }
-
-}  // namespace
 
 bool fitted_passes(const EdgeSizing& s) {
     for (const Window& w : s.acceptable.windows)
@@ -120,7 +115,7 @@ std::string sizing_lines(const CheckResult& result) {
     std::string out;
     for (const auto& [edge, s] : result.gate_resistance) {
         out += fmt::format("Gate resistor for {} ({}): fitted {} ({})", edge_word(edge), s.acceptable.key,
-                           fitted(s), fitted_passes(s) ? "acceptable" : "not acceptable");
+                           fitted(s, 4), fitted_passes(s) ? "acceptable" : "not acceptable");
         if (!s.minimum_ohm) {
             out += fmt::format("; no value up to {} is acceptable\n",
                                rough(result.require.gate_resistance_limit_ohm));

@@ -13,11 +13,6 @@ namespace ringquell::command {
 
 namespace {
 
-int status_of(Verdict verdict) {
-    if (verdict == Verdict::undecided) return untrusted;
-    return verdict == Verdict::pass ? passes : fails;
-}
-
 const std::map<std::string, Method> methods{{"automatic", Method::automatic},
                                             {"blocks", Method::blocks},
                                             {"whole", Method::whole},

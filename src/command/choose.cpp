@@ -30,11 +30,28 @@ std::vector<std::string> bead_files(const std::string& folder) {
 
 }  // namespace
 
-std::vector<BeadCandidate> bead_candidates(const Case& input, const std::vector<std::string>& named,
-                                           const std::string& folder) {
-    std::vector<std::string> files = named;
-    if (!folder.empty())
-        for (const std::string& file : bead_files(folder)) files.push_back(file);
+void add_compare_options(CLI::App& verb, CompareOptions& options) {
+    verb.add_option("--bead", options.beads,
+                    "A file of a bead, as in gate_path.bead: {file: ...}; repeatable")
+        ->type_name("FILE")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    verb.add_option("--beads", options.folder, "A folder: every file of a bead in it")->type_name("FOLDER");
+    verb.add_option("--switching-frequency", options.frequency,
+                    "For the power in the resistor, with its unit (default 20 kHz)")
+        ->type_name("VALUE");
+}
+
+double switching_frequency_hz(const CompareOptions& options) {
+    const double out = parse_quantity(options.frequency, Dimension::frequency, {}, "--switching-frequency");
+    if (!(out > 0)) throw InputError({}, "--switching-frequency", "expected a frequency above zero");
+    return out;
+}
+
+std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options) {
+    std::vector<std::string> files = options.beads;
+    if (!options.folder.empty())
+        for (const std::string& file : bead_files(options.folder)) files.push_back(file);
     // Two files of one name from two folders keep their paths.
     const auto stem = [](const std::string& f) { return std::filesystem::path(f).stem().string(); };
     std::vector<BeadCandidate> out;
@@ -50,24 +67,17 @@ std::vector<BeadCandidate> bead_candidates(const Case& input, const std::vector<
 
 void add_choose(CLI::App& app, Run& run) {
     struct Options : CaseOptions {
-        std::vector<std::string> beads;
-        std::string folder, edge = "both", frequency = "20 kHz", limit_time;
+        CompareOptions compare;
+        std::string edge = "both", limit_time;
         std::optional<double> limit_damping;
     };
     auto o = std::make_shared<Options>();
     CLI::App* verb =
         app.add_subcommand("choose", "Which bead with which gate resistor: damping, margin and cost, ranked");
     add_case_options(*verb, *o);
-    verb->add_option("--bead", o->beads, "A file of a bead, as in gate_path.bead: {file: ...}; repeatable")
-        ->type_name("FILE")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    verb->add_option("--beads", o->folder, "A folder: every file of a bead in it")->type_name("FOLDER");
+    add_compare_options(*verb, o->compare);
     verb->add_option("--edge", o->edge, "turn_on, turn_off or both")
         ->check(CLI::IsMember({"turn_on", "turn_off", "both"}));
-    verb->add_option("--switching-frequency", o->frequency,
-                     "For the power in the resistor, with its unit (default 20 kHz)")
-        ->type_name("VALUE");
     verb->add_option("--limit-time", o->limit_time, "Leave out what takes longer for an edge, with its unit")
         ->type_name("VALUE");
     verb->add_option("--limit-damping", o->limit_damping, "Leave out what damps less")->type_name("RATIO");
@@ -78,14 +88,11 @@ void add_choose(CLI::App& app, Run& run) {
             ChooseOptions options;
             options.turn_on = o->edge != "turn_off";
             options.turn_off = o->edge != "turn_on";
-            options.switching_frequency_hz =
-                parse_quantity(o->frequency, Dimension::frequency, {}, "--switching-frequency");
-            if (!(options.switching_frequency_hz > 0))
-                throw InputError({}, "--switching-frequency", "expected a frequency above zero");
+            options.switching_frequency_hz = switching_frequency_hz(o->compare);
             if (!o->limit_time.empty())
                 options.limit_time_s = parse_quantity(o->limit_time, Dimension::time, {}, "--limit-time");
             options.limit_damping = o->limit_damping;
-            options.beads = bead_candidates(input, o->beads, o->folder);
+            options.beads = bead_candidates(input, o->compare);
             const Choice choice = choose(input, options);
             print_result(*o, choose_text(choice, o->quiet), [&] { return choose_json(choice); });
             return passes;

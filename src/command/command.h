@@ -7,12 +7,14 @@
 #include <string>
 #include <vector>
 
+#include "ringquell/check.h"
 #include "ringquell/choose.h"
 
 namespace ringquell::command {
 
 /// Exit statuses.
 enum Exit : int { passes = 0, fails = 1, bad_input = 2, untrusted = 3 };
+int status_of(Verdict verdict);
 
 /// Options that every verb on a case has.
 struct CaseOptions {
@@ -45,9 +47,20 @@ class GrowingOutput {
 void print_result(const CaseOptions& options, const std::string& text,
                   const std::function<std::string()>& json);
 
-/// Beads of these files, and of every file of a bead in `folder` (empty: none).
-std::vector<BeadCandidate> bead_candidates(const Case& input, const std::vector<std::string>& files,
-                                           const std::string& folder);
+/// What `choose` and the table of `report` are told to compare.
+struct CompareOptions {
+    std::vector<std::string> beads;
+    std::string folder, frequency = "20 kHz";
+};
+void add_compare_options(CLI::App& verb, CompareOptions& options);
+/// Beads of the files, and of every file of a bead in the folder.
+std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options);
+double switching_frequency_hz(const CompareOptions& options);
+
+/// The whole of a file that an earlier run has written. Throws InputError where it cannot be read.
+std::string written_before(const std::string& file, const std::string& option, const std::string& expected);
+/// Throws InputError where an output would overwrite the case; empty: no output.
+void keep_case(const std::string& output, const std::string& option, const std::string& case_file);
 
 /// Columns of the terminal that standard output is; 80 where it is none or they are not known.
 int terminal_columns();

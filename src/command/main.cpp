@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <sstream>
 
 #include "command.h"
 #include "ringquell/error.h"
@@ -27,6 +28,26 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
                     "Write the result as JSON to a file, or to standard output in place of the text (-)")
         ->type_name("FILE|-");
     verb.add_flag("--quiet", options.quiet, "Print the verdict alone");
+}
+
+int status_of(Verdict verdict) {
+    if (verdict == Verdict::undecided) return untrusted;
+    return verdict == Verdict::pass ? passes : fails;
+}
+
+std::string written_before(const std::string& file, const std::string& option, const std::string& expected) {
+    std::ifstream in(file, std::ios::binary);
+    std::ostringstream out;
+    out << in.rdbuf();
+    if (!in || std::filesystem::is_directory(file))
+        throw InputError({file}, option, "cannot be read; expected " + expected);
+    return out.str();
+}
+
+void keep_case(const std::string& output, const std::string& option, const std::string& case_file) {
+    std::error_code ignored;
+    if (!output.empty() && std::filesystem::equivalent(output, case_file, ignored))
+        throw InputError({output}, option, "is the case itself; expected another file");
 }
 
 void write_output(const std::string& file, const std::string& text) {

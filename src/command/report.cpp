@@ -5,15 +5,11 @@
 #include <chrono>
 #include <cstdlib>
 #include <ctime>
-#include <filesystem>
-#include <fstream>
 #include <memory>
-#include <sstream>
 #include <thread>
 
 #include "command.h"
 #include "ringquell/page.h"
-#include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
 
 namespace ringquell::command {
@@ -21,8 +17,8 @@ namespace ringquell::command {
 namespace {
 
 struct Options : CaseOptions {
-    std::string output, read, folder, frequency = "20 kHz";
-    std::vector<std::string> beads;
+    std::string output, read;
+    CompareOptions compare;
     std::int64_t samples = 2000;
     bool budget = false, no_budget = false;
 };
@@ -42,18 +38,9 @@ std::string date_and_time() {
     return text;
 }
 
-std::string content(const std::string& file) {
-    std::ifstream in(file, std::ios::binary);
-    if (!in || std::filesystem::is_directory(file))
-        throw InputError({file}, "--read",
-                         "cannot be read; expected a page that `ringquell report` has written");
-    std::ostringstream text;
-    text << in.rdbuf();
-    return text.str();
-}
-
 int read_back(const Options& o) {
-    const PageRecord page = read_page(content(o.read), o.read);
+    const PageRecord page =
+        read_page(written_before(o.read, "--read", "a page that `ringquell report` has written"), o.read);
     std::string text = fmt::format("{}: made {} by ringquell {} from {}, hash {}: {}\n", o.read,
                                    page.made.empty() ? "at an unknown time" : page.made, page.version,
                                    page.file, page.hash, page.verdict);
@@ -78,17 +65,12 @@ int write_page(const Options& o) {
     if (o.file.empty()) throw InputError({}, "CASE", "missing; expected the case file, or --read FILE.html");
     if (o.output.empty())
         throw InputError({}, "--output", "missing; expected the page to write, such as `-o review.html`");
-    std::error_code ignored;
-    if (std::filesystem::equivalent(o.output, o.file, ignored))
-        throw InputError({o.output}, "--output", "is the case itself; expected another file");
+    keep_case(o.output, "--output", o.file);
     if (o.samples < 0) throw InputError({}, "--samples", "expected a number of samples, or 0 for none");
     const Case input = read_case(o.file, o.settings);
     PageOptions options;
-    options.beads = bead_candidates(input, o.beads, o.folder);
-    options.switching_frequency_hz =
-        parse_quantity(o.frequency, Dimension::frequency, {}, "--switching-frequency");
-    if (!(options.switching_frequency_hz > 0))
-        throw InputError({}, "--switching-frequency", "expected a frequency above zero");
+    options.beads = bead_candidates(input, o.compare);
+    options.switching_frequency_hz = switching_frequency_hz(o.compare);
     if (o.budget || o.no_budget) options.budget = o.budget;
     options.samples = o.samples;
     options.threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
@@ -103,9 +85,7 @@ int write_page(const Options& o) {
         print_result(o, check_text(page.result, true) + (o.quiet ? "" : where),
                      [&] { return check_json(page.result); });
     }
-    return page.result.verdict == Verdict::pass   ? passes
-           : page.result.verdict == Verdict::fail ? fails
-                                                  : untrusted;
+    return status_of(page.result.verdict);
 }
 
 }  // namespace
@@ -121,14 +101,7 @@ void add_report(CLI::App& app, Run& run) {
     verb->add_option("--read", o->read,
                      "Read a page back: when it was made, and whether CASE has changed since (status 1)")
         ->type_name("FILE");
-    verb->add_option("--bead", o->beads, "A file of a bead to compare, as for `choose`; repeatable")
-        ->type_name("FILE")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    verb->add_option("--beads", o->folder, "A folder: every file of a bead in it")->type_name("FOLDER");
-    verb->add_option("--switching-frequency", o->frequency,
-                     "For the power in the resistor, with its unit (default 20 kHz)")
-        ->type_name("VALUE");
+    add_compare_options(*verb, o->compare);
     verb->add_option("--samples", o->samples,
                      "Samples of the case's tolerances, where it has any (default 2000; 0: none)")
         ->type_name("N");

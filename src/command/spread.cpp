@@ -30,14 +30,6 @@ void interrupt(int) {
     interrupted = 1;
 }
 
-std::string content(const std::string& file, const char* option) {
-    std::ifstream in(file, std::ios::binary);
-    std::ostringstream out;
-    out << in.rdbuf();
-    if (!in) throw InputError({file}, option, "cannot be read; expected a file that `spread` has written");
-    return out.str();
-}
-
 /// A bar with rate and time left, on a terminal only.
 class Progress {
   public:
@@ -138,20 +130,16 @@ int run_spread(const Options& o) {
     if (o.samples < 1) throw InputError({}, "--samples", "expected one sample or more");
     const int threads =
         o.threads > 0 ? o.threads : std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
-    const auto keep_case = [&](const std::string& file, const char* option) {
-        std::error_code ignored;
-        if (!file.empty() && std::filesystem::equivalent(file, o.file, ignored))
-            throw InputError({file}, option, "is the case itself; expected another file");
-    };
-    keep_case(o.worst, "--worst");
-    keep_case(o.csv, "--csv");
-    keep_case(o.checkpoint, "--checkpoint");
-    keep_case(o.json, "--json");
+    keep_case(o.worst, "--worst", o.file);
+    keep_case(o.csv, "--csv", o.file);
+    keep_case(o.checkpoint, "--checkpoint", o.file);
+    keep_case(o.json, "--json", o.file);
     SpreadOptions options;
     options.samples = o.samples;
     options.seed = o.seed;
     options.threads = threads;
-    if (!o.resume.empty()) options.resume = content(o.resume, "--resume");
+    if (!o.resume.empty())
+        options.resume = written_before(o.resume, "--resume", "a file that `spread` has written");
     Progress progress(o.samples);
     std::optional<Rows> rows;
     options.progress = [&](std::int64_t done) {
