@@ -15,6 +15,7 @@
 #include "case_text.h"
 #include "relative.h"
 #include "ringquell/operating_path.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

@@ -9,6 +9,7 @@
 #include <random>
 
 #include "relative.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

@@ -14,6 +14,7 @@
 
 #include "relative.h"
 #include "run_command.h"
+#include "test_paths.h"
 
 namespace fs = std::filesystem;
 using nlohmann::json;

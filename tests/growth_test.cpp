@@ -7,6 +7,7 @@
 #include "case_text.h"
 #include "relative.h"
 #include "ringquell/check.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

@@ -5,6 +5,7 @@
 
 #include "case_text.h"
 #include "ringquell/operating_path.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

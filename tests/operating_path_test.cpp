@@ -3,6 +3,7 @@
 #include "curve_cases.h"
 #include "relative.h"
 #include "ringquell/modes.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 using case_text::contains, case_text::read, case_text::replaced;

@@ -20,6 +20,7 @@
 #include "ringquell/report.h"
 #include "ringquell/write_case.h"
 #include "run_command.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 using nlohmann::json;

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "case_text.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 using namespace case_text;

@@ -10,6 +10,7 @@
 #include "ringquell/bead_fit.h"
 #include "ringquell/inductance.h"
 #include "ringquell/write_case.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 using case_text::base, case_text::contains, case_text::error_of, case_text::read, case_text::replaced;

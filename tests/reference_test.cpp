@@ -11,6 +11,7 @@
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

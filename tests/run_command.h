@@ -11,6 +11,8 @@
 #include <sstream>
 #include <string>
 
+#include "test_paths.h"
+
 namespace fs = std::filesystem;
 
 inline std::string content(const fs::path& file) {

@@ -7,6 +7,7 @@
 
 #include "ringquell/read_case.h"
 #include "sample_evaluator.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

@@ -21,6 +21,7 @@
 #include "same_case.h"
 #include "sample_space.h"
 #include "spread_state.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

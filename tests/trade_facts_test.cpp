@@ -10,6 +10,7 @@
 
 #include "ringquell/check.h"
 #include "ringquell/read_case.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 

@@ -15,6 +15,7 @@
 #include "ringquell/read_case.h"
 #include "ringquell/vary.h"
 #include "run_command.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 using nlohmann::json;

@@ -8,6 +8,7 @@
 #include "ringquell/numbers.h"
 #include "ringquell/read_case.h"
 #include "same_case.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 
