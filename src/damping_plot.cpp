@@ -23,13 +23,13 @@ double least(const PointResult& r, ModeKind kind, const Requirement& require) {
 }
 
 /// Points of one stage, at most `width` columns; a column is the least of its points.
-struct Stage {
+struct Span {
     std::string name;
     std::vector<double> differential, common;
 };
 
-std::vector<Stage> stages_of(const CheckResult& r) {
-    std::vector<Stage> out;
+std::vector<Span> stages_of(const CheckResult& r) {
+    std::vector<Span> out;
     for (const PointResult& p : r.points) {
         if (!p.point.judged) continue;
         // Explicit points are stages of one point each; side by side they are one.
@@ -55,11 +55,11 @@ void squeeze(std::vector<double>& values, size_t columns) {
 }  // namespace
 
 std::string damping_plot(const CheckResult& r, int width) {
-    std::vector<Stage> stages = stages_of(r);
+    std::vector<Span> stages = stages_of(r);
     constexpr int label = 8, rows = 9, narrow = 30;
     if (stages.empty() || width < narrow) return {};
     size_t points = 0;
-    for (const Stage& s : stages) points += s.differential.size();
+    for (const Span& s : stages) points += s.differential.size();
     const size_t room = static_cast<size_t>(width - label) - stages.size();
     if (points == 0 || stages.size() * 2 > room) return {};
     // Few points are drawn apart.
@@ -67,7 +67,7 @@ std::string damping_plot(const CheckResult& r, int width) {
     const size_t wide = std::clamp<size_t>(room / points, 1, widest);
     double low = 0, high = 0;
     std::vector<double> all;
-    for (Stage& s : stages) {
+    for (Span& s : stages) {
         const size_t share = points <= room ? s.differential.size()
                                             : std::max<size_t>(1, s.differential.size() * room / points);
         squeeze(s.differential, share);

@@ -4,7 +4,7 @@
 //
 // A visitor V offers
 //   number(key, double& or optional<double>&, NumberSpec)   integer(key, int&)   boolean(key, bool&)
-//   text(key, string&) choice(key, enum&, names in the order of the enum, mandatory) block(key, T&,
+//   text(key, string&) texts(key, vector<string>&) choice(key, enum&, names in the order of the enum, mandatory) block(key, T&,
 //   mandatory, describer)   block(key, optional<T>&, mandatory, describer)
 // and one function for each shape that is neither: edges, die_resistance, channel, die_capacitance,
 // transfer_curves, capacitance_rows, complementary_capacitance, sections, pairs, segments.
@@ -44,6 +44,7 @@ inline constexpr NumberSpec farads{Dimension::capacitance};
 inline constexpr NumberSpec siemens{Dimension::conductance};
 inline constexpr NumberSpec volts{Dimension::voltage};
 inline constexpr NumberSpec amperes{Dimension::current};
+inline constexpr NumberSpec seconds{Dimension::time};
 inline constexpr NumberSpec hertz{Dimension::frequency};
 inline constexpr NumberSpec plain{Dimension::number};
 inline constexpr NumberSpec fraction{Dimension::share};
@@ -55,6 +56,10 @@ inline constexpr std::array jfet_gate_names{"mosfet_source", "source_pin"};
 inline constexpr std::array sharing_names{"shared", "buffer", "isolated"};
 inline constexpr std::array return_names{"kelvin_rail", "source_rail"};
 
+/// The stages of the default walk (operating_path.h).
+inline constexpr std::array walk_stages{
+    "turn_on current",  "turn_on voltage",  "turn_on peak",   "turn_on plateau", "turn_off current",
+    "turn_off voltage", "turn_off peak",    "turn_off onset", "turn_off plateau"};
 inline constexpr std::array vary_names{"position", "batch"};
 inline constexpr std::array distribution_names{"uniform", "normal"};
 
@@ -104,6 +109,7 @@ void describe(V& v, FixedCapacitance& c) {
 template <class V>
 void describe(V& v, CapacitanceTable& c) {
     v.capacitance_rows("table", c);
+    v.number("gate_voltage", c.gate_voltage_v, any_sign(volts));
     v.number("ciss_factor", c.ciss_factor, positive(plain));
     v.number("coss_factor", c.coss_factor, positive(plain));
     v.number("crss_factor", c.crss_factor, positive(plain));
@@ -336,6 +342,14 @@ template <class V>
 void describe(V& v, Drive& d) {
     v.number("high", d.high_v, mandatory(any_sign(volts)));
     v.number("low", d.low_v, any_sign(volts));
+    v.number("rise", d.rise_s, seconds);
+    v.number("fall", d.fall_s, seconds);
+}
+
+template <class V>
+void describe(V& v, SoftTurnOff& s) {
+    v.number("ramp", s.ramp_s, mandatory(positive(seconds)));
+    v.number("current", s.current_a, positive(amperes));
 }
 
 template <class V>
@@ -363,6 +377,7 @@ void describe(V& v, Operation& o) {
     v.number("bus_voltage", o.bus_voltage_v, positive(volts));
     v.number("load_current", o.load_current_a, positive(amperes));
     v.block("drive", o.drive);
+    v.block("soft_turn_off", o.soft_turn_off);
     v.temperatures("junction_temperature", o.junction_temperatures_degc);
     v.block("path", o.path);
 }
@@ -374,6 +389,8 @@ void describe(V& v, Requirement& r) {
     v.limits("band", r.band_low_hz, r.band_high_hz, Dimension::frequency);
     v.number("gate_resistance_limit", r.gate_resistance_limit_ohm, positive(ohms));
     v.number("worst_damping", r.worst_damping, fraction);
+    v.number("passing_growth", r.passing_growth, positive(plain));
+    v.texts("judge_held", r.judge_held);
 }
 
 }  // namespace ringquell

@@ -215,8 +215,7 @@ OperatingPoint between(const OperatingPoint& a, const OperatingPoint& b, double 
 }
 
 bool same_stage(const OperatingPoint& a, const OperatingPoint& b) {
-    return a.stage == b.stage && a.edge == b.edge &&
-           a.junction_temperature_degc == b.junction_temperature_degc && a.complementary == b.complementary &&
+    return a.stage == b.stage && a.edge == b.edge && a.variant == b.variant && a.complementary == b.complementary &&
            a.devices.size() == b.devices.size();
 }
 
@@ -229,7 +228,8 @@ double unlikeness(const OperatingPoint& a, const OperatingPoint& b) {
         0.01;  // decides where voltage and current do not; another edge has another resistor
     return share(a.vds_v, b.vds_v) + share(a.current_a, b.current_a) +
            small * (a.complementary != b.complementary) + 2 * small * (a.edge != b.edge) +
-           small * share(a.junction_temperature_degc, b.junction_temperature_degc);
+           small * share(a.junction_temperature_degc, b.junction_temperature_degc) +
+           small * (a.variant != b.variant);
 }
 
 /// Every point but the first is reached from one before it in this order.

@@ -30,7 +30,7 @@ std::optional<double> estimated_gate_current_a(const Case& input, const Operatin
         const Position& p = input.positions[static_cast<size_t>(i)];
         const DeviceValues& device = point.device(i);
         const double ohm = gate_resistor_ohm(p.gate_path, point.edge) + bead_ohm(p.gate_path.bead) +
-                           p.kelvin_path.resistor_ohm + bead_ohm(p.kelvin_path.bead) +
+                           p.kelvin().resistor_ohm + bead_ohm(p.kelvin().bead) +
                            device.gate_resistance_ohm + (shared ? 0 : driver_ohm);
         if (ohm == 0) return std::nullopt;
         conductance_s += 1 / ohm;
@@ -43,7 +43,7 @@ std::optional<double> estimated_gate_current_a(const Case& input, const Operatin
 bool has_saturating_bead(const Case& input) {
     const auto saturates = [](const std::optional<Bead>& bead) { return bead && !bead->saturation.empty(); };
     return std::any_of(input.positions.begin(), input.positions.end(), [&](const Position& p) {
-        return saturates(p.gate_path.bead) || saturates(p.kelvin_path.bead);
+        return saturates(p.gate_path.bead) || saturates(p.kelvin().bead);
     });
 }
 

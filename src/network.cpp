@@ -171,7 +171,7 @@ void add_die(NetworkBuilder& builder, const std::string& key, int position, cons
     builder.conductance(key + ".channel.output_conductance", position, drain, source, v.output_conductance_s);
 }
 
-void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoint& point, const Position& p,
+void add_position(NetworkBuilder& builder, const OperatingPoint& point, const Position& p,
                   const DeviceValues& v, const PositionNodes& at, bool keep_gate_resistor) {
     const int k = at.number;
     const auto node = [&](const char* name) { return builder.node(fmt::format("{}[{}]", name, k)); };
@@ -182,10 +182,9 @@ void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoi
     std::vector<Part> gate_path = gate_resistor_parts(p.gate_path, point.edge, keep_gate_resistor);
     gate_path = joined(gate_path, bead_parts("gate_path.bead", p.gate_path.bead, point.gate_current_a));
     gate_path.push_back(inductance("gate_path.inductance", p.gate_path.inductance_h));
-    std::vector<Part> kelvin_path{resistance("kelvin_path.resistor", p.kelvin_path.resistor_ohm),
-                                  inductance("kelvin_path.inductance", p.kelvin_path.inductance_h)};
-    kelvin_path =
-        joined(kelvin_path, bead_parts("kelvin_path.bead", p.kelvin_path.bead, point.gate_current_a));
+    std::vector<Part> kelvin_path{resistance("kelvin_path.resistor", p.kelvin().resistor_ohm),
+                                  inductance("kelvin_path.inductance", p.kelvin().inductance_h)};
+    kelvin_path = joined(kelvin_path, bead_parts("kelvin_path.bead", p.kelvin().bead, point.gate_current_a));
     if (const auto& choke = p.common_mode_choke; choke && choke->inductance_h != 0) {
         if (choke->leakage_h > 4 * choke->inductance_h)
             throw InputError(
@@ -220,7 +219,7 @@ void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoi
     builder.series("source_path", k, source_pin, at.source_tap,
                    {inductance("source_path.inductance", p.source_path.inductance_h),
                     resistance("source_path.resistance", p.source_path.resistance_ohm)});
-    builder.series("kelvin_path", k, kelvin_pin, at.kelvin_tap, kelvin_path);
+    if (p.kelvin_path) builder.series("kelvin_path", k, kelvin_pin, at.kelvin_tap, kelvin_path);
     if (p.snubber) builder.series("snubber", k, drain_pin, source_pin, rlc_parts("snubber", *p.snubber));
     if (p.gate_shunt)
         builder.series("gate_shunt", k, gate_pin, kelvin_pin, rlc_parts("gate_shunt", *p.gate_shunt));
@@ -236,12 +235,6 @@ void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoi
         builder.series("leg", k, drain_pin, source_pin,
                        joined(leg, capacitor_parts("leg.dc_link", p.leg->dc_link)));
     }
-    const Driver& driver = input.driver;
-    if (driver.per_position == DriverSharing::isolated && driver.barrier_capacitance_f != 0)
-        builder.series("driver.barrier", k, at.kelvin_tap, at.source_feed,
-                       {capacitance("driver.barrier_capacitance", driver.barrier_capacitance_f),
-                        resistance("driver.barrier_resistance", driver.barrier_resistance_ohm)});
-
     if (p.device.kind == DeviceKind::mosfet) {
         add_die(builder, "device", k, v.mosfet, gate, drain, source, false);
         return;
@@ -257,18 +250,41 @@ void add_position(NetworkBuilder& builder, const Case& input, const OperatingPoi
                     inductance("device.bonds.jfet_gate", p.device.bonds.jfet_gate_h)});
 }
 
-/// Supply, output resistance and inductances of a driver between gate side and return. `position` 0: the
-/// shared one.
+/// A driver's output: its inductance, its resistance and its supply.
+std::vector<Part> driver_parts(const Driver& driver, Edge edge) {
+    const bool on = edge == Edge::turn_on;
+    const std::vector<Part> parts{
+        inductance("driver.inductance", driver.inductance_h),
+        on ? resistance("driver.pull_up_resistance", driver.pull_up_resistance_ohm)
+           : resistance("driver.pull_down_resistance", driver.pull_down_resistance_ohm)};
+    return joined(parts, capacitor_parts(on ? "driver.bypass" : "driver.turn_off_bypass",
+                                         on ? driver.bypass : driver.turn_off_bypass));
+}
+
+/// A driver between gate side and return. `position` 0: the shared one.
 void add_driver(NetworkBuilder& builder, const Driver& driver, Edge edge, int position, int gate, int back,
                 double scale) {
-    const bool on = edge == Edge::turn_on;
-    std::vector<Part> parts{inductance("driver.inductance", driver.inductance_h),
-                            on ? resistance("driver.pull_up_resistance", driver.pull_up_resistance_ohm)
-                               : resistance("driver.pull_down_resistance", driver.pull_down_resistance_ohm),
-                            inductance("driver.return_inductance", driver.return_inductance_h)};
-    parts = joined(parts, capacitor_parts(on ? "driver.bypass" : "driver.turn_off_bypass",
-                                          on ? driver.bypass : driver.turn_off_bypass));
-    builder.series("driver", position, gate, back, parts, scale);
+    builder.series("driver", position, gate, back,
+                   joined(driver_parts(driver, edge),
+                          {inductance("driver.return_inductance", driver.return_inductance_h)}),
+                   scale);
+}
+
+/// The driver of one position alone: back to the position's own Kelvin tap, or to the source rail. The
+/// barrier of an isolated one hangs at its ground, which lies between its supply and its return inductance.
+void add_own_driver(NetworkBuilder& builder, const Driver& driver, Edge edge, const PositionNodes& at) {
+    const bool isolated = driver.per_position == DriverSharing::isolated;
+    const bool to_source = !isolated && driver.return_to == DriverReturn::source_rail;
+    const int back = to_source ? at.source_feed : at.kelvin_tap;
+    if (!isolated || driver.barrier_capacitance_f == 0)
+        return add_driver(builder, driver, edge, at.number, at.gate_tap, back, 1);
+    const int ground = builder.node(fmt::format("driver ground[{}]", at.number));
+    builder.series("driver", at.number, at.gate_tap, ground, driver_parts(driver, edge));
+    builder.series("driver", at.number, ground, back,
+                   {inductance("driver.return_inductance", driver.return_inductance_h)});
+    builder.series("driver.barrier", at.number, ground, at.source_feed,
+                   {capacitance("driver.barrier_capacitance", driver.barrier_capacitance_f),
+                    resistance("driver.barrier_resistance", driver.barrier_resistance_ohm)});
 }
 
 void add_power_loop(NetworkBuilder& builder, const PowerLoop& loop, const OperatingPoint& point,
@@ -289,73 +305,87 @@ void add_power_loop(NetworkBuilder& builder, const PowerLoop& loop, const Operat
                    scale);
 }
 
+/// The rails of a network: the tap of every position on each, and its feed.
+struct Rails {
+    std::array<std::vector<int>, 4> taps;
+    std::array<int, 4> feed{};  // -1 where the rail does not exist
+    int feed_of(Rail r) const { return feed[static_cast<size_t>(r)]; }
+};
+
+/// Does the rail join the positions? Where every position has its own driver there is no gate rail, where
+/// that is isolated no Kelvin rail either, nor where no position has a Kelvin path.
+bool rail_exists(const Case& input, Rail rail) {
+    if (rail == Rail::gate) return input.driver.per_position == DriverSharing::shared;
+    if (rail != Rail::kelvin) return true;
+    return input.driver.per_position != DriverSharing::isolated &&
+           std::any_of(input.positions.begin(), input.positions.end(),
+                       [](const Position& p) { return p.kelvin_path.has_value(); });
+}
+
+/// A star is one node; a bus is a row of taps.
+Rails add_rails(NetworkBuilder& builder, const Case& input, int built, bool whole) {
+    Rails out;
+    for (size_t r = 0; r < 4; ++r) {
+        const bool exists = rail_exists(input, static_cast<Rail>(r));
+        const std::string name = fmt::format("{} rail", rail_names[r]);
+        const bool bus = exists && whole && input.buses[r].has_value();
+        for (int k = 1; k <= built; ++k)
+            out.taps[r].push_back(
+                builder.node(!exists || bus ? fmt::format("{} tap[{}]", rail_names[r], k) : name));
+        out.feed[r] = exists ? (bus ? builder.node(name) : out.taps[r][0]) : -1;
+        if (!bus) continue;
+        builder.wire(out.feed[r], out.taps[r][static_cast<size_t>(input.buses[r]->feed_at - 1)]);
+        for (int k = 1; k < built; ++k) {
+            const std::string segment = fmt::format("buses.{}[{}]", rail_names[r], k);
+            builder.series(segment, 0, out.taps[r][static_cast<size_t>(k - 1)],
+                           out.taps[r][static_cast<size_t>(k)],
+                           {inductance(segment + ".inductance",
+                                       input.buses[r]->inductance_h[static_cast<size_t>(k - 1)]),
+                            resistance(segment + ".resistance",
+                                       input.buses[r]->resistance_ohm[static_cast<size_t>(k - 1)])});
+        }
+    }
+    return out;
+}
+
 }  // namespace
 
 Network build_network(const Case& input, const OperatingPoint& point, const NetworkOptions& options) {
     const Driver& driver = input.driver;
-    const bool isolated = driver.per_position == DriverSharing::isolated;
     const bool own_drivers = driver.per_position != DriverSharing::shared;
-    NetworkBuilder builder(isolated ? "source rail" : "kelvin rail");
+    const bool has_kelvin_rail = rail_exists(input, Rail::kelvin);
+    NetworkBuilder builder(has_kelvin_rail ? "kelvin rail" : "source rail");
     const int built = options.block == Block::whole ? input.n() : 1;
     const double scale = options.block == Block::common ? input.n() : 1;
-
-    // Rails: a star is one node; a bus is a row of taps. Where every position has its own driver the gate
-    // rail does not exist; where that is isolated the Kelvin rail does not either.
-    std::array<std::vector<int>, 4> taps;
-    std::array<int, 4> feed{};
-    for (size_t r = 0; r < 4; ++r) {
-        const bool absent = (static_cast<Rail>(r) == Rail::gate && own_drivers) ||
-                            (static_cast<Rail>(r) == Rail::kelvin && isolated);
-        const std::string name = fmt::format("{} rail", rail_names[r]);
-        const bool bus = options.block == Block::whole && input.buses[r].has_value();
-        for (int k = 1; k <= built; ++k)
-            taps[r].push_back(
-                builder.node(absent || bus ? fmt::format("{} tap[{}]", rail_names[r], k) : name));
-        if (absent) {
-            feed[r] = -1;
-        } else if (bus) {
-            feed[r] = builder.node(name);
-            builder.wire(feed[r], taps[r][static_cast<size_t>(input.buses[r]->feed_at - 1)]);
-            for (int k = 1; k < built; ++k) {
-                const std::string segment = fmt::format("buses.{}[{}]", rail_names[r], k);
-                builder.series(segment, 0, taps[r][static_cast<size_t>(k - 1)],
-                               taps[r][static_cast<size_t>(k)],
-                               {inductance(segment + ".inductance",
-                                           input.buses[r]->inductance_h[static_cast<size_t>(k - 1)]),
-                                resistance(segment + ".resistance",
-                                           input.buses[r]->resistance_ohm[static_cast<size_t>(k - 1)])});
-            }
-        } else {
-            feed[r] = taps[r][0];
-        }
-    }
-    const auto rail = [](Rail r) { return static_cast<size_t>(r); };
-    const int drain_feed = feed[rail(Rail::drain)], source_feed = feed[rail(Rail::source)];
+    const Rails rails = add_rails(builder, input, built, options.block == Block::whole);
+    const int drain_feed = rails.feed_of(Rail::drain), source_feed = rails.feed_of(Rail::source);
     const int tab = builder.node("tab");
     if (options.block ==
         Block::differential) {  // the rails, where they exist, and the tab are virtual shorts
-        for (int f : feed)
-            if (f >= 0) builder.wire(f, feed[isolated ? rail(Rail::source) : rail(Rail::kelvin)]);
+        for (int f : rails.feed)
+            if (f >= 0) builder.wire(f, rails.feed_of(has_kelvin_rail ? Rail::kelvin : Rail::source));
         builder.wire(tab, source_feed);
     }
     for (int k = 1; k <= built; ++k) {
         const auto i = static_cast<size_t>(k - 1);
-        const PositionNodes nodes{k,          taps[0][i], taps[1][i],  taps[2][i],
-                                  taps[3][i], drain_feed, source_feed, tab};
-        add_position(builder, input, point, input.positions[i], point.device(k - 1), nodes,
+        const PositionNodes nodes{k,
+                                  rails.taps[0][i],
+                                  rails.taps[1][i],
+                                  rails.taps[2][i],
+                                  rails.taps[3][i],
+                                  drain_feed,
+                                  source_feed,
+                                  tab};
+        add_position(builder, point, input.positions[i], point.device(k - 1), nodes,
                      options.keep_gate_resistor);
-        if (!own_drivers) continue;
-        const int back =
-            isolated
-                ? taps[1][i]
-                : (driver.return_to == DriverReturn::source_rail ? source_feed : feed[rail(Rail::kelvin)]);
-        add_driver(builder, driver, point.edge, k, taps[0][i], back, 1);
+        if (own_drivers) add_own_driver(builder, driver, point.edge, nodes);
     }
     if (options.block != Block::differential) {
         if (!own_drivers)
-            add_driver(builder, driver, point.edge, 0, feed[rail(Rail::gate)],
-                       driver.return_to == DriverReturn::source_rail ? source_feed : feed[rail(Rail::kelvin)],
-                       scale);
+            add_driver(
+                builder, driver, point.edge, 0, rails.feed_of(Rail::gate),
+                driver.return_to == DriverReturn::source_rail ? source_feed : rails.feed_of(Rail::kelvin),
+                scale);
         add_power_loop(builder, input.power_loop, point, drain_feed, source_feed, scale);
     }
     Network network = builder.finish(options.describe);

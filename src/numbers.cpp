@@ -26,6 +26,7 @@ class Finder {
     void integer(const char*, int&) {}
     void boolean(const char*, bool&) {}
     void text(const char*, std::string&) {}
+    void texts(const char*, std::vector<std::string>&) {}
     template <class E, class N>
     void choice(const char*, E&, const N&, bool) {}
     void transfer_curves(const char*, std::vector<TransferCurve>&) {}
@@ -143,13 +144,14 @@ std::set<std::string> all_keys() {
     p.leg.emplace().dc_link.emplace();
     p.gate_path.diode.emplace();
     p.gate_path.bead.emplace().sections.resize(1);
-    p.kelvin_path.bead = p.gate_path.bead;
+    p.kelvin_path->bead = p.gate_path.bead;
     p.device.package.kelvin_h = 0;
     full.driver.bypass = full.driver.turn_off_bypass = Capacitor{};
     full.power_loop.dc_link.emplace();
     full.power_loop.load.emplace().inductance_h = 0;
     for (auto& bus : full.buses) bus = Bus{{0.0}, {0.0}, 1};
-    full.operation.drive.emplace();
+    full.operation.drive = Drive{0, 0, 0.0, 0.0};
+    full.operation.soft_turn_off = SoftTurnOff{0, 0.0};
     full.operation.path.emplace().peak_current_a = 0;
     full.operation.bus_voltage_v = full.operation.load_current_a = 0;
     full.require.common_damping = 0;
@@ -159,6 +161,12 @@ std::set<std::string> all_keys() {
              {Channel{FixedChannel{}}, Channel{FormulaChannel{}}, Channel{TransferChannel{}}}) {
             p.device.kind = kind;
             p.device.mosfet.channel = p.device.jfet.channel = channel;
+            for (Die* die : {&p.device.mosfet, &p.device.jfet}) {
+                if (auto* formula = std::get_if<FormulaChannel>(&die->channel))
+                    formula->output_slope_per_v = 0;
+                if (auto* curves = std::get_if<TransferChannel>(&die->channel))
+                    curves->output_slope_per_v = 0;
+            }
             p.device.mosfet.avalanche_voltage_v = 0;
             for (std::string& key : number_keys(full)) out.insert(std::move(key));
         }

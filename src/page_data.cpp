@@ -165,7 +165,7 @@ Json beads_json(const Case& input) {
     for (int k = 1; k <= input.n(); ++k) {
         const Position& p = input.positions[static_cast<size_t>(k - 1)];
         for (const auto& [bead, path] : {std::pair{&p.gate_path.bead, "gate_path.bead"},
-                                         std::pair{&p.kelvin_path.bead, "kelvin_path.bead"}}) {
+                                         std::pair{&p.kelvin().bead, "kelvin_path.bead"}}) {
             if (!*bead) continue;
             const auto same = std::find_if(beads.begin(), beads.end(), [&](const Seen& s) {
                 return *s.bead == **bead && s.path == path;

@@ -193,9 +193,9 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     sheet.wire(middle, die_bottom, middle, y.kelvin);
     sheet.series(middle, y.kelvin, middle, y.source_pin,
                  inductor("device.package.source", p.device.package.source_h));
-    DrawnParts kelvin = inductor("kelvin_path.inductance", p.kelvin_path.inductance_h);
-    kelvin += bead("kelvin_path", p.kelvin_path.bead);
-    kelvin += resistor("kelvin_path.resistor", p.kelvin_path.resistor_ohm);
+    DrawnParts kelvin = inductor("kelvin_path.inductance", p.kelvin().inductance_h);
+    kelvin += bead("kelvin_path", p.kelvin().bead);
+    kelvin += resistor("kelvin_path.resistor", p.kelvin().resistor_ohm);
     std::reverse(kelvin.begin(), kelvin.end());  // from the tap
     if (p.common_mode_choke)
         kelvin.push_back({DrawnSymbol::inductor,
@@ -207,10 +207,12 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
                      inductor("device.package.kelvin", *p.device.package.kelvin_h));
     else
         sheet.wire(pin, kelvin_y, middle, kelvin_y);
-    sheet.series(tap + 6, kelvin_y, pin, kelvin_y, kelvin);
-    sheet.terminal(tap, kelvin_y);
-    sheet.text(tap - 34, kelvin_y - 14, "Kelvin", "start");
-    sheet.text(tap - 34, kelvin_y + 26, "tap", "start");
+    if (p.kelvin_path) {
+        sheet.series(tap + 6, kelvin_y, pin, kelvin_y, kelvin);
+        sheet.terminal(tap, kelvin_y);
+        sheet.text(tap - 34, kelvin_y - 14, "Kelvin", "start");
+        sheet.text(tap - 34, kelvin_y + 26, "tap", "start");
+    }
     sheet.joint(pin, kelvin_y);
     sheet.text(pin - 6, kelvin_y + 20, p.device.package.kelvin_h ? "Kelvin pin" : "source pin", "end");
     DrawnParts source_path = inductor("source_path.inductance", p.source_path.inductance_h);

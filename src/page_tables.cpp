@@ -38,7 +38,7 @@ std::string worst_table(const CheckResult& r) {
         "modes\"><table><caption>Least damped "
         "modes in the band</caption><thead><tr><th scope=\"col\">Kind</th><th scope=\"col\">Damping "
         "ratio</th><th "
-        "scope=\"col\">Asked</th><th scope=\"col\">Verdict</th><th scope=\"col\">Frequency</th><th "
+        "scope=\"col\">Asked</th><th scope=\"col\">Verdict</th><th scope=\"col\">Frequency and pace</th><th "
         "scope=\"col\">Where on the path</th><th scope=\"col\">Why</th></tr></thead><tbody>\n";
     const auto row = [&](const char* kind, const std::optional<FoundMode>& m, const std::string& none) {
         if (!m) {
@@ -52,7 +52,8 @@ std::string worst_table(const CheckResult& r) {
             "<tr><th scope=\"row\">{}</th><td class=\"number\">{}</td><td class=\"number\">{}</td>", kind,
             damping(m->mode.damping_ratio()), target > 0 ? damping(target) : "above 0");
         out += cell(misses(m->mode, r.require) ? "misses" : "meets") +
-               cell(engineering(m->mode.natural_frequency_hz(), Dimension::frequency, 4)) +
+               cell(engineering(m->mode.natural_frequency_hz(), Dimension::frequency, 4) + ", " +
+                    pace(m->mode)) +
                cell(place(r.points[m->point].point)) + cell(cause_of(*m) + many) + "</tr>\n";
     };
     row("differential", r.worst_differential,

@@ -43,12 +43,14 @@ MonotoneCubic cubic(const TransferCurve& curve, const std::string& key) {
 // ---- the channel ------------------------------------------------------------------------------------------
 
 PreparedChannel::PreparedChannel(const Channel& channel, double junction_temperature_degc, const Place& place,
-                                 const std::string& key)
+                                 const std::string& key, double assumed_slope_per_v)
     : lowest_v_(-infinity), highest_v_(infinity) {
     if (const auto* curves = std::get_if<TransferChannel>(&channel)) {
-        prepare(*curves, junction_temperature_degc, place, key + ".transfer");
+        prepare(*curves, junction_temperature_degc, place, key + ".transfer", assumed_slope_per_v);
     } else if (const auto* formula = std::get_if<FormulaChannel>(&channel)) {
-        form_ = *formula;
+        FormulaChannel whole = *formula;
+        if (!whole.output_slope_per_v) whole.output_slope_per_v = assumed_slope_per_v;
+        form_ = whole;
         threshold_v_ = formula->threshold_v;
     } else {
         form_ = std::get<FixedChannel>(channel);
@@ -56,7 +58,7 @@ PreparedChannel::PreparedChannel(const Channel& channel, double junction_tempera
 }
 
 void PreparedChannel::prepare(const TransferChannel& channel, double temperature, const Place& place,
-                              const std::string& key) {
+                              const std::string& key, double assumed_slope_per_v) {
     const auto& curves = channel.curves;
     if (curves.empty()) throw InputError(place, key, "found no curve, expected one or more");
     size_t hotter = 0;  // the first curve that is not colder than the temperature
@@ -81,7 +83,7 @@ void PreparedChannel::prepare(const TransferChannel& channel, double temperature
                 channel.threshold_shift_v,
                 channel.gain_factor,
                 channel.knee_voltage_v,
-                channel.output_slope_per_v};
+                channel.output_slope_per_v.value_or(assumed_slope_per_v)};
     const auto first_known = [](const MonotoneCubic& f) {
         return f.first_y() == 0 ? -infinity : f.first_x();
     };
@@ -115,11 +117,8 @@ ChannelState PreparedChannel::at(double vgs_v, double vds_v) const {
     if (const auto* formula = std::get_if<FormulaChannel>(&form_)) return channel_state(*formula, vgs, vds_v);
     const auto& c = std::get<Curves>(form_);
     const CurveValue f = c.at(vgs - c.threshold_shift_v);
-    const double slope = 1 + c.output_slope_per_v * vds_v;
-    const double knee = std::tanh(vds_v / c.knee_voltage_v);
-    const double sech = 1 / std::cosh(vds_v / c.knee_voltage_v);
-    return {c.gain_factor * f.value * slope * knee, c.gain_factor * f.derivative * slope * knee,
-            c.gain_factor * f.value * (c.output_slope_per_v * knee + slope * sech * sech / c.knee_voltage_v)};
+    return channel_state({c.gain_factor * f.value, c.gain_factor * f.derivative}, c.output_slope_per_v,
+                         c.knee_voltage_v, vds_v);
 }
 
 double PreparedChannel::saturation_voltage_v() const {
@@ -136,12 +135,15 @@ DieRegion PreparedChannel::region(double vgs_v, double vds_v) const {
 
 // ---- capacitances -----------------------------------------------------------------------------------------
 
-PreparedCapacitance::PreparedCapacitance(const Die& die, const std::string& key) {
+PreparedCapacitance::PreparedCapacitance(const Die& die, const std::string& key,
+                                         double default_gate_voltage_v)
+    : gate_voltage_v_(default_gate_voltage_v) {
     if (const auto* fixed = std::get_if<FixedCapacitance>(&die.capacitance)) {
         fixed_ = *fixed;
         return;
     }
     const auto& table = std::get<CapacitanceTable>(die.capacitance);
+    gate_voltage_v_ = table.gate_voltage_v.value_or(default_gate_voltage_v);
     ciss_factor_ = table.ciss_factor;
     coss_factor_ = table.coss_factor;
     crss_factor_ = table.crss_factor;
@@ -169,38 +171,41 @@ PreparedCapacitance::PreparedCapacitance(const Die& die, const std::string& key)
     last_v_ = table.rows.back().vds_v;
 }
 
-Domain PreparedCapacitance::at(double vds_v, DieValues& out) const {
+PreparedCapacitance::Domains PreparedCapacitance::at(double vds_v, double vdg_v, DieValues& out) const {
     if (!is_table()) {
         out.cgs_f = fixed_.cgs_f;
         out.cgd_f = fixed_.cgd_f;
         out.cds_f = fixed_.cds_f;
-        return Domain::inside;
+        return {};
     }
+    const double reverse_row_v = vdg_v + gate_voltage_v_;
     const double crss = crss_factor_ * crss_->capacitance_f(vds_v);
-    out.cgd_f = crss;
+    out.cgd_f = crss_factor_ * crss_->capacitance_f(reverse_row_v);
     out.cgs_f = std::max(0.0, ciss_factor_ * ciss_->capacitance_f(vds_v) - crss);
     out.cds_f = std::max(0.0, coss_factor_ * coss_->capacitance_f(vds_v) - crss);
-    return crss_->domain(vds_v);
+    return {crss_->domain(vds_v), crss_->domain(reverse_row_v)};
 }
 
 // ---- devices ----------------------------------------------------------------------------------------------
 
-PreparedDie::PreparedDie(const Die& die, double junction_temperature_degc, const std::string& name)
+PreparedDie::PreparedDie(const Die& die, double junction_temperature_degc, const std::string& name,
+                         double assumed_slope_per_v, bool normally_on)
     : key(name),
       place(die.place),
-      channel(die.channel, junction_temperature_degc, die.place, name + ".channel"),
-      capacitance(die, name + ".capacitance.table"),
+      channel(die.channel, junction_temperature_degc, die.place, name + ".channel", assumed_slope_per_v),
+      capacitance(die, name + ".capacitance.table", normally_on ? channel.threshold_v() : 0),
       output_resistance_ohm(die.output_resistance_ohm),
       avalanche_voltage_v(die.avalanche_voltage_v) {}
 
-PreparedDevice::PreparedDevice(const Device& device, double temperature)
+PreparedDevice::PreparedDevice(const Device& device, double temperature, double assumed_slope_per_v)
     : kind(device.kind),
-      mosfet(device.mosfet, temperature, device.kind == DeviceKind::cascode ? "device.mosfet" : "device"),
+      mosfet(device.mosfet, temperature, device.kind == DeviceKind::cascode ? "device.mosfet" : "device",
+             assumed_slope_per_v),
       gate_resistance_ohm(
           at_temperature(device.gate_resistance, temperature, device.mosfet.place, "device.gate_resistance")),
       jfet_gate_resistance_ohm(0) {
     if (kind != DeviceKind::cascode) return;
-    jfet.emplace(device.jfet, temperature, "device.jfet");
+    jfet.emplace(device.jfet, temperature, "device.jfet", assumed_slope_per_v, true);
     jfet_gate_resistance_ohm = at_temperature(device.jfet_gate_resistance, temperature, device.jfet.place,
                                               "device.jfet.gate_resistance");
     const bool fixed = mosfet.channel.fixed() != nullptr;
@@ -212,7 +217,8 @@ PreparedDevice::PreparedDevice(const Device& device, double temperature)
         "dice carry one current, which fixed values do not tell");
 }
 
-ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& own, double temperature) {
+ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& own, double temperature,
+                                double assumed_slope_per_v) {
     ParallelDevices out;
     std::vector<const Device*> seen;
     const size_t n = own.size() == 1 ? 1 : input.positions.size();
@@ -224,7 +230,7 @@ ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& ow
             if (*seen[seen.size() - back] == device) k = seen.size() - back;
         if (k == seen.size()) {
             seen.push_back(&device);
-            out.distinct.emplace_back(device, temperature);
+            out.distinct.emplace_back(device, temperature, assumed_slope_per_v);
             out.count.push_back(0);
         }
         out.count[k] += 1;

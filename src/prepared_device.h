@@ -12,12 +12,19 @@
 
 namespace ringquell {
 
+/// A channel whose saturated current without output slope has this value and derivative by the gate voltage:
+/// the current times (1 + output_slope·vds)·tanh(vds/knee_voltage). A conductance below the rounding of gm is
+/// 0.
+ChannelState channel_state(const CurveValue& saturated, double output_slope_per_v, double knee_voltage_v,
+                           double vds_v);
+
 /// The channel of a die at one temperature; see channel_state() in device.h for what it means.
 class PreparedChannel {
   public:
-    /// `key` names the channel in errors: a temperature outside the curves.
+    /// `key` names the channel in errors: a temperature outside the curves. `assumed_slope`: the output slope
+    /// where the channel gives none.
     PreparedChannel(const Channel& channel, double junction_temperature_degc, const Place& place,
-                    const std::string& key);
+                    const std::string& key, double assumed_slope_per_v = assumed_output_slopes_per_v.front());
 
     const FixedChannel* fixed() const { return std::get_if<FixedChannel>(&form_); }
 
@@ -44,23 +51,31 @@ class PreparedChannel {
         CurveValue at(double shifted_vgs_v) const;
     };
     void prepare(const TransferChannel& channel, double junction_temperature_degc, const Place& place,
-                 const std::string& key);
+                 const std::string& key, double assumed_slope_per_v);
 
     std::variant<FixedChannel, FormulaChannel, Curves> form_;
     double lowest_v_, highest_v_, threshold_v_ = 0;
 };
 
-/// The capacitances of a die against its own drain-source voltage.
+/// The capacitances of a die. Curves were taken at one gate-source voltage, so that a row stands for a
+/// drain-source voltage and for a drain-gate voltage, its vds less that gate voltage.
 class PreparedCapacitance {
   public:
     /// `key` names the capacitance in errors: a row where a factor makes crss exceed ciss or coss.
-    PreparedCapacitance(const Die& die, const std::string& key);
+    /// `default_gate_voltage_v`: at which the curves were taken where they do not say it.
+    PreparedCapacitance(const Die& die, const std::string& key, double default_gate_voltage_v = 0);
 
     bool is_table() const { return ciss_.has_value(); }
-    /// Sets cgs = ciss − crss, cgd = crss, cds = coss − crss, not below zero (interpolants that meet may
-    /// cross by their error); returns where the voltage lies in the table. Outside it the capacitances are
-    /// those at its end.
-    Domain at(double vds_v, DieValues& out) const;
+    /// Where the two voltages lie in the table. Outside it the capacitances are those at its end.
+    struct Domains {
+        Domain own = Domain::inside, reverse = Domain::inside;
+    };
+    /// Sets cgs = ciss − crss and cds = coss − crss at the drain-source voltage, cgd = crss at the drain-gate
+    /// voltage; none below zero (interpolants that meet may cross by their error).
+    Domains at(double vds_v, double vdg_v, DieValues& out) const;
+    /// With the gate at the voltage at which the curves were taken (its own voltage is not known).
+    Domains at(double vds_v, DieValues& out) const { return at(vds_v, vds_v - gate_voltage_v_, out); }
+    double gate_voltage_v() const { return gate_voltage_v_; }
     double first_v() const { return first_v_; }
     double last_v() const { return last_v_; }
 
@@ -68,11 +83,14 @@ class PreparedCapacitance {
     FixedCapacitance fixed_;
     std::optional<CapacitanceInterpolant> ciss_, coss_, crss_;
     double ciss_factor_ = 1, coss_factor_ = 1, crss_factor_ = 1;
+    double gate_voltage_v_;
     double first_v_ = 0, last_v_ = 0;
 };
 
 struct PreparedDie {
-    PreparedDie(const Die& die, double junction_temperature_degc, const std::string& key);
+    /// `normally_on`: a JFET, whose capacitances are taken at its threshold where the table does not say it.
+    PreparedDie(const Die& die, double junction_temperature_degc, const std::string& key,
+                double assumed_slope_per_v, bool normally_on = false);
     std::string key;  // "device", "device.mosfet", "device.jfet"
     Place place;
     PreparedChannel channel;
@@ -82,7 +100,8 @@ struct PreparedDie {
 };
 
 struct PreparedDevice {
-    PreparedDevice(const Device& device, double junction_temperature_degc);
+    PreparedDevice(const Device& device, double junction_temperature_degc,
+                   double assumed_slope_per_v = assumed_output_slopes_per_v.front());
     DeviceKind kind;
     PreparedDie mosfet;
     std::optional<PreparedDie> jfet;  // a cascode's
@@ -103,6 +122,7 @@ struct ParallelDevices {
 /// The devices of a case at a temperature: `own` (one, or N), or where that is empty the positions'.
 /// InputError where a device's channels cannot stand together: fixed values beside formulas or curves.
 ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& own,
-                                double junction_temperature_degc);
+                                double junction_temperature_degc,
+                                double assumed_slope_per_v = assumed_output_slopes_per_v.front());
 
 }  // namespace ringquell

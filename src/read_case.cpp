@@ -138,7 +138,9 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     if (power_loop) shared.block("power_loop", out.power_loop);
     if (couplings) out.couplings = read_couplings(*couplings, context, out.driver);
     out.operation = read_operation(*operation, trees, context);
+    join_kelvin_pins(out, root, context);
     check_channels(out);
+    check_judge_held(*require, out);
     if (spread) out.spread = read_spread(*spread, out, context);
     out.warnings = plausibility_warnings(out);
     out.warnings.insert(out.warnings.end(), context.warnings.begin(), context.warnings.end());

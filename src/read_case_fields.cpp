@@ -102,6 +102,18 @@ void FieldReader::text(const char* key, std::string& out) {
     out = node->scalar;
 }
 
+void FieldReader::texts(const char* key, std::vector<std::string>& out) {
+    const Node* node = take(key);
+    if (!node) return;
+    if (!node->is_list()) fail_expecting(*node, path_of(key), "a list of names");
+    out.clear();
+    for (size_t i = 0; i < node->items.size(); ++i) {
+        if (!node->items[i].is_scalar())
+            fail_expecting(node->items[i], fmt::format("{}[{}]", path_of(key), i + 1), "a name");
+        out.push_back(node->items[i].scalar);
+    }
+}
+
 int FieldReader::choose(const char* key, const std::vector<std::string>& names, bool mandatory) {
     const Node* node = take(key, mandatory);
     if (!node) return -1;
@@ -343,10 +355,7 @@ void FieldReader::durations(const char* key, std::map<std::string, double>& out)
     const Node* node = take(key);
     if (!node) return;
     if (!node->is_map()) fail_expecting(*node, path_of(key), "a map from stage to time");
-    // The stages of the default path, electrical-model.md.
-    static const std::vector<std::string> stages{
-        "turn_on current",  "turn_on voltage",  "turn_on peak",  "turn_on onset",  "turn_on plateau",
-        "turn_off current", "turn_off voltage", "turn_off peak", "turn_off onset", "turn_off plateau"};
+    static const std::vector<std::string> stages{walk_stages.begin(), walk_stages.end()};
     out.clear();
     for (const auto& [stage, value] : node->entries) {
         const std::string path = join_key(path_of(key), stage.text);

@@ -92,6 +92,8 @@ Operation read_operation(const Node& node, const DeviceTrees& trees, const ReadC
             reader.fail(*node.find("peak_current"), "peak_current", "is given in `path`, too");
         out.path->peak_current_a = peak;
     }
+    if (out.soft_turn_off && out.soft_turn_off->current_a && !out.load_current_a)
+        reader.fail(node, "soft_turn_off", "has a current, but the switch has no `load_current`");
     if (out.path) {
         if (!out.bus_voltage_v)
             reader.fail(node, "", "the key `bus_voltage` is missing; the switching path ends there");
@@ -113,8 +115,40 @@ Requirement read_requirement(const Node& node, const ReadContext& context) {
     };
     below_one("differential_damping", out.differential_damping);
     if (out.common_damping) below_one("common_damping", *out.common_damping);
+    if (out.passing_growth < 1)
+        fail_expecting(*node.find("passing_growth"), "require.passing_growth",
+                       "a factor of 1 or more: what a disturbance may grow to in one passage");
     if (node.find("worst_damping")) below_one("worst_damping", out.worst_damping);
     return out;
+}
+
+namespace {
+
+/// The stages that the case walks.
+std::vector<std::string> stages_of(const Case& read) {
+    std::vector<std::string> out;
+    if (!read.operation.path) return out;
+    const bool cascode = read.positions.front().device.kind == DeviceKind::cascode;
+    for (const std::string stage : walk_stages) {
+        const bool inner = stage.ends_with(" onset") || stage.ends_with(" plateau");
+        if (inner && !cascode) continue;
+        if (stage.ends_with(" peak") && !read.operation.path->peak_current_a) continue;
+        out.push_back(stage);
+    }
+    return out;
+}
+
+}  // namespace
+
+void check_judge_held(const Node& require, const Case& read) {
+    const std::vector<std::string>& names = read.require.judge_held;
+    std::vector<std::string> valid = stages_of(read);
+    valid.emplace_back("all");
+    for (size_t i = 0; i < names.size(); ++i)
+        if (std::find(valid.begin(), valid.end(), names[i]) == valid.end())
+            throw InputError(
+                require.find("judge_held")->items[i].place, fmt::format("require.judge_held[{}]", i + 1),
+                fmt::format("`{}` is no stage of this case", names[i]) + suggestion(names[i], valid));
 }
 
 void check_channels(const Case& read) {

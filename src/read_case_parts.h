@@ -42,6 +42,7 @@ class FieldReader {
     void integer(const char* key, int& out);
     void boolean(const char* key, bool& out);
     void text(const char* key, std::string& out);
+    void texts(const char* key, std::vector<std::string>& out);
     void edges(const char* key, PerEdge& out);
     void die_resistance(const char* key, DieResistance& out, bool mandatory);
     void channel(const char* key, Die& die);
@@ -168,6 +169,11 @@ struct DeviceTrees {
 };
 Operation read_operation(const Node& node, const DeviceTrees& trees, const ReadContext& context);
 Requirement read_requirement(const Node& node, const ReadContext& context);
+/// Every name under `require.judge_held` must be a stage that this case walks.
+void check_judge_held(const Node& require, const Case& read);
+/// Gives every position that a driver returns through a Kelvin path (a wire where the key is absent).
+/// InputError where nothing says where a driver's return goes.
+void join_kelvin_pins(Case& read, const Node& root, const ReadContext& context);
 Device read_device(const Node& node, const std::string& path, const ReadContext& context);
 /// Tolerances of the case read so far, checked against it.
 std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadContext& context);

@@ -22,8 +22,8 @@ struct Line {
 };
 
 std::string mode_words(const CheckResult& r, const FoundMode& m) {
-    return fmt::format("damping ratio {}, {}, at {}. {}", damping(m.mode.damping_ratio()),
-                       engineering(m.mode.natural_frequency_hz(), Dimension::frequency, 4),
+    return fmt::format("damping ratio {}, {}, {}, at {}. {}", damping(m.mode.damping_ratio()),
+                       engineering(m.mode.natural_frequency_hz(), Dimension::frequency, 4), pace(m.mode),
                        place(r.points[m.point].point), cause_of(m));
 }
 
@@ -60,6 +60,19 @@ std::vector<Line> requirement_lines(const CheckResult& r) {
         while (!growth.reason.empty() && growth.reason.back() == '\n') growth.reason.pop_back();
     }
     out.push_back(growth);
+    for (const Passage& p : r.passages.passages) {
+        Line line{
+            fmt::format("{}{}{}, both dice saturated in passing: a disturbance grows at most {:.3g} times",
+                        edge_word(p.edge), p.variant, p.soft ? " with the soft ramp" : "", p.limit),
+            "nothing grows there", p.passes() ? Outcome::meets : Outcome::misses};
+        if (!p.growth)
+            line.reason = "it grows, and for how long is not known";
+        else if (p.growth->exponent > 0)
+            line.reason = fmt::format("grows {:.3g} times by estimate ({:.2g} to {:.2g}){}",
+                                      p.growth->factor(), p.growth->least(), p.growth->most(),
+                                      p.integration_decides() ? "; the integration decides" : "");
+        out.push_back(line);
+    }
     return out;
 }
 

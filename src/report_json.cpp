@@ -15,14 +15,16 @@ const char* complementary_key(Complementary c) {
 }
 
 Json mode_json(const Mode& m) {
-    return {{"kind", kind_name(m.kind)},
-            {"common_share", m.common_share},
-            {"multiplicity", m.multiplicity},
-            {"real", m.eigenvalue.real()},
-            {"imag", m.eigenvalue.imag()},
-            {"natural_frequency_hz", m.natural_frequency_hz()},
-            {"ringing_frequency_hz", m.ringing_frequency_hz()},
-            {"damping_ratio", m.damping_ratio()}};
+    Json out{{"kind", kind_name(m.kind)},
+             {"common_share", m.common_share},
+             {"multiplicity", m.multiplicity},
+             {"real", m.eigenvalue.real()},
+             {"imag", m.eigenvalue.imag()},
+             {"natural_frequency_hz", m.natural_frequency_hz()},
+             {"ringing_frequency_hz", m.ringing_frequency_hz()},
+             {"damping_ratio", m.damping_ratio()}};
+    add_pace(out, m);
+    return out;
 }
 
 Json found_json(const CheckResult& result, const std::optional<FoundMode>& found) {
@@ -194,15 +196,20 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
     out["points"] = Json::array();
     for (size_t p = 0; p < result.points.size(); ++p) out["points"].push_back(point_json(result, p));
     out["growing"] = Json::array();
-    for (const FoundMode& g : result.growing)
-        out["growing"].push_back({{"point", result.points[g.point].point.name},
-                                  {"real", g.mode.eigenvalue.real()},
-                                  {"imag", g.mode.eigenvalue.imag()},
-                                  {"kind", kind_name(g.mode.kind)},
-                                  {"natural_frequency_hz", g.mode.natural_frequency_hz()},
-                                  {"in_band", in_band(g.mode, result.require)}});
+    for (const FoundMode& g : result.growing) {
+        Json one{{"point", result.points[g.point].point.name},
+                 {"real", g.mode.eigenvalue.real()},
+                 {"imag", g.mode.eigenvalue.imag()},
+                 {"kind", kind_name(g.mode.kind)},
+                 {"natural_frequency_hz", g.mode.natural_frequency_hz()},
+                 {"in_band", in_band(g.mode, result.require)}};
+        add_pace(one, g.mode);
+        out["growing"].push_back(std::move(one));
+    }
     out["families"] = families_json(result);
-    out["passing_growth"] = growth_json(result.passing_growth);
+    out["stages"] = stages_json(result);
+    out["passages"] = passages_json(result);
+    out["edge_growth"] = edge_growth_json(result);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);

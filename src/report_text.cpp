@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <map>
 
 #include "report_parts.h"
 #include "ringquell/quantity.h"
@@ -73,10 +72,10 @@ namespace {
 
 std::string mode_lines(const CheckResult& result, const FoundMode& m, const char* kind) {
     const OperatingPoint& p = result.points[m.point].point;
-    std::string out = fmt::format("Worst {} mode{}: damping ratio {}, {} (rings at {})\n  at {}\n", kind,
+    std::string out = fmt::format("Worst {} mode{}: damping ratio {}, {} (rings at {}), {}\n  at {}\n", kind,
                                   m.family.empty() ? "" : fmt::format(" (\"{}\")", m.family),
                                   damping(m.mode.damping_ratio()), frequency(m.mode.natural_frequency_hz()),
-                                  frequency(m.mode.ringing_frequency_hz()), place(p));
+                                  frequency(m.mode.ringing_frequency_hz()), pace(m.mode), place(p));
     if (m.mode.multiplicity > 1) out += fmt::format("  {} equal modes of this kind.", m.mode.multiplicity);
     if (m.mode.mixed()) out += fmt::format("  Mixed: common share {:.2f}.", m.mode.common_share);
     return out + (out.back() == '\n' ? "  " : " ") + cause_of(m) + "\n";
@@ -121,13 +120,17 @@ std::string sizing_lines(const CheckResult& result) {
                                rough(result.require.gate_resistance_limit_ohm));
             continue;
         }
-        out += fmt::format(", least acceptable {}", rough_up(*s.minimum_ohm));
-        if (s.preferred_ohm)
+        out += fmt::format(", least acceptable {}", engineering(*s.minimum_ohm, Dimension::resistance, 6));
+        if (*s.minimum_ohm > 0)
+            out += fmt::format(" (as a value to fit: {} or more)", rough_up(*s.minimum_ohm));
+        if (s.preferred_ohm) {
+            const bool less = fitted_passes(s) && *s.preferred_ohm < s.fitted_lowest_ohm;
             out +=
-                fmt::format(", preferred {} ({})\n", engineering(*s.preferred_ohm, Dimension::resistance, 3),
+                fmt::format(", {} {} ({})\n", less ? "may go down to" : "preferred",
+                            engineering(*s.preferred_ohm, Dimension::resistance, 3),
                             s.by_samples ? "smallest E24 value with which 59 samples of the tolerances pass"
                                          : "smallest E24 value with 30 % margin");
-        else
+        } else
             out += s.by_samples ? "; with no E24 value do 59 samples of the tolerances pass\n"
                                 : "; no E24 value has 30 % margin to both ends\n";
         for (const Window& w : s.acceptable.windows) out += fmt::format("  acceptable {}\n", bounded(w));
@@ -173,42 +176,6 @@ std::string growing_line(const CheckResult& result) {
         in_band(fastest->mode, result.require) ? "" : " (outside the band)");
 }
 
-std::string advice_line(const CheckResult& result) {
-    if (result.gate_resistance.empty()) return {};
-    std::vector<std::string> fit, hopeless, common;
-    std::map<std::string, std::vector<std::string>> same;  // edges, by what is to be fitted
-    for (const auto& [edge, s] : result.gate_resistance) {
-        if (fitted_passes(s)) continue;
-        if (s.preferred_ohm && s.passes_with_preferred)
-            same[fmt::format("{} as {}", engineering(*s.preferred_ohm, Dimension::resistance, 3),
-                             s.acceptable.key)]
-                .push_back(edge_word(edge));
-        else if (s.preferred_ohm)
-            common.push_back(edge_word(edge));
-        else
-            hopeless.push_back(edge_word(edge));
-    }
-    for (const auto& [part, edges] : same)
-        fit.push_back(fmt::format("{} for {}", part, fmt::join(edges, " and ")));
-    std::string out;
-    if (!fit.empty()) out += fmt::format("fit {} at every position", fmt::join(fit, " and "));
-    if (!hopeless.empty())
-        out += fmt::format(
-            "{}no gate resistor alone passes for {}: add a ferrite bead, or shorten the loop through gates "
-            "and sources",
-            out.empty() ? "" : "; ", fmt::join(hopeless, " and "));
-    if (!common.empty())
-        out += fmt::format("{}no gate resistor alone passes for {}: a mode named above fails all the same",
-                           out.empty() ? "" : "; ", fmt::join(common, " and "));
-    if (!out.empty()) return fmt::format("What to do: {}.\n", out);
-    if (result.verdict == Verdict::pass)
-        return "What to do: nothing on paper; confirm by measurement at the worst point.\n";
-    if (result.worst_common && misses(result.worst_common->mode, result.require))
-        return "What to do: no gate resistor alone passes, because a common mode fails: look at the driver's "
-               "and the power loop's inductance, bypass and DC link.\n";
-    return "What to do: see the growing modes above; no gate resistor alone passes.\n";
-}
-
 std::string check_text(const CheckResult& result, bool quiet) {
     std::string out =
         fmt::format("{}: {}{}, {}\n", upper(verdict_name(result.verdict)),
@@ -229,7 +196,8 @@ std::string check_text(const CheckResult& result, bool quiet) {
     else
         out += "No common mode oscillates in the band.\n";
     out += growing_line(result);
-    out += growth_lines(result.passing_growth);
+    out += passing_lines(result);
+    out += edge_lines(result);
     out += "\n" + sizing_lines(result) + advice_line(result);
     if (!result.warnings.empty()) {
         out += "\nWarnings\n";
@@ -247,7 +215,7 @@ std::string size_text(const CheckResult& result, bool quiet) {
 std::string points_text(const CheckResult& result) {
     std::string out = "Operating points and the device values used\n";
     for (const PointResult& r : result.points) {
-        out += fmt::format("{}{}, {}\n", place(r.point), r.point.judged ? "" : " (shown, not judged)",
+        out += fmt::format("{}{}, {}\n", place(r.point), r.point.judged ? "" : " (judged in passing)",
                            engineering(r.point.junction_temperature_degc, Dimension::temperature, 4));
         for (size_t i = 0; i < r.point.devices.size(); ++i) {
             const DeviceValues& d = r.point.devices[i];

@@ -54,7 +54,9 @@ VaryingNumber varying_number(Case& in, const std::string& key, int position) {
             for (int k = 1; k <= in.n(); ++k) {
                 if (only != 0 && only != k) continue;
                 Position& p = in.positions[static_cast<size_t>(k) - 1];
-                auto& bead = parts[0].name == "gate_path" ? p.gate_path.bead : p.kelvin_path.bead;
+                const bool gate = parts[0].name == "gate_path";
+                if (!gate && !p.kelvin_path) continue;
+                auto& bead = gate ? p.gate_path.bead : p.kelvin_path->bead;
                 if (!bead) continue;
                 for (BeadSection& s : bead->sections) {
                     out.values.push_back(&s.resistance_ohm);
@@ -354,7 +356,7 @@ std::vector<Tolerance> typical_spread(const Case& input) {
     bool beads[2] = {false, false};
     for (const Position& p : input.positions) {
         beads[0] = beads[0] || p.gate_path.bead;
-        beads[1] = beads[1] || p.kelvin_path.bead;
+        beads[1] = beads[1] || p.kelvin().bead;
     }
     for (const std::string& key : number_keys(input)) {
         const auto ends = [&](const char* end) { return key.ends_with(end); };

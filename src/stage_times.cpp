@@ -70,12 +70,18 @@ class Weigher {
     std::optional<Weights> by_gate_voltage(StageKind kind) const {
         Weights out;
         if (known_ && estimate_.threshold_v) {
-            out.unit_s = estimate_.gate_time_constant_s;
-            const double from = kind == StageKind::current ? *estimate_.threshold_v : gate_v(0);
+            out.unit_s = 1;
+            const Drive& drive = *input_.operation.drive;
+            const double swing_v = std::abs(drive.high_v - drive.low_v);
+            const double ramp_s = drive.ramp_s(estimate_.edge).value_or(0);
+            const bool from_first = kind == StageKind::peak || stage_.front().current_a == 0;
+            const double from = from_first ? gate_v(0) : *estimate_.threshold_v;
             for (size_t k = 0; k < stage_.size(); ++k) {
                 const auto t = gate_log(drive_v_, from, gate_v(k));
                 if (!t) return std::nullopt;
-                out.at.push_back(*t);
+                // The drive's own ramp passes these voltages in its time.
+                const double ramped_s = swing_v > 0 ? ramp_s * std::abs(gate_v(k) - from) / swing_v : 0;
+                out.at.push_back(*t * estimate_.gate_time_constant_s + ramped_s);
             }
             return out;
         }
@@ -127,11 +133,11 @@ class Weigher {
 }  // namespace
 
 std::optional<StageTimes> stage_times(const Case& input, const std::vector<OperatingPoint>& stage,
-                                      const SwitchingEstimate& estimate, std::string& why) {
+                                      const SwitchingEstimate& estimate, std::string& why,
+                                      std::optional<double> given) {
     const std::string& name = stage.front().stage;
     const StageKind kind = kind_of(name);
-    std::optional<double> given;
-    if (input.operation.path) {
+    if (!given && input.operation.path) {
         const auto& durations = input.operation.path->durations_s;
         if (const auto it = durations.find(name); it != durations.end()) given = it->second;
     }

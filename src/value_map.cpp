@@ -88,7 +88,7 @@ std::optional<ValueMap::Term> ValueMap::term_of(const Element& element, Case& in
     if (name.find(".bead.") != std::string::npos &&
         (name.ends_with(".resistance") || name.ends_with(".inductance"))) {
         const Position& p = in.positions[term.position];
-        const auto& bead = name.starts_with("gate_path") ? p.gate_path.bead : p.kelvin_path.bead;
+        const auto& bead = name.starts_with("gate_path") ? p.gate_path.bead : p.kelvin().bead;
         if (!bead->saturation.empty()) term.bead = &*bead;
     }
     return term;

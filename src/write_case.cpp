@@ -48,6 +48,12 @@ class Writer {
     void text(const char* key, std::string& x) {
         if (!x.empty()) map.put(key, text_node(x));
     }
+    void texts(const char* key, std::vector<std::string>& x) {
+        if (x.empty()) return;
+        Node list = make_list();
+        for (const std::string& text : x) list.items.push_back(text_node(text));
+        map.put(key, std::move(list));
+    }
     template <class E, class N>
     void choice(const char* key, E& x, const N& names, bool) {
         map.put(key, make_scalar(names[static_cast<size_t>(x)]));

@@ -112,9 +112,9 @@ class Generator {
                                      or_zero(10e-12, 200e-12), or_zero(0.1, 1), or_zero(0.5, 5)};
         if (chance(0.4)) p.gate_path.bead = bead();
         p.gate_path.inductance_h = or_zero(3e-9, 20e-9);
-        p.kelvin_path.resistor_ohm = or_zero(0.1, 2, 0.5);
-        if (chance(0.2)) p.kelvin_path.bead = bead();
-        p.kelvin_path.inductance_h = or_zero(2e-9, 10e-9);
+        p.kelvin_path->resistor_ohm = or_zero(0.1, 2, 0.5);
+        if (chance(0.2)) p.kelvin_path->bead = bead();
+        p.kelvin_path->inductance_h = or_zero(2e-9, 10e-9);
         p.drain_path = {or_zero(0.2e-3, 2e-3), or_zero(1e-9, 8e-9)};
         p.source_path = {or_zero(0.2e-3, 2e-3), or_zero(0.5e-9, 6e-9)};
         if (chance(0.3)) p.snubber = rlc(50e-12, 1e-9, true);
@@ -145,7 +145,7 @@ class Generator {
             other(p.gate_path.resistor_ohm.turn_on);
             other(p.source_path.inductance_h);
             other(p.drain_path.inductance_h);
-            other(p.kelvin_path.inductance_h);
+            other(p.kelvin_path->inductance_h);
             if (p.snubber) other(p.snubber->capacitance_f);
             if (p.gate_drain) other(p.gate_drain->capacitance_f);
             if (p.tab) other(p.tab->capacitance_f);
@@ -296,10 +296,10 @@ inline ringquell::Case scaled(ringquell::Case in, double r, double l, double c) 
             by(diode->resistor_ohm, r);
         }
         bead(p.gate_path.bead);
-        bead(p.kelvin_path.bead);
+        bead(p.kelvin_path->bead);
         by(p.gate_path.inductance_h, l);
-        by(p.kelvin_path.inductance_h, l);
-        by(p.kelvin_path.resistor_ohm, r);
+        by(p.kelvin_path->inductance_h, l);
+        by(p.kelvin_path->resistor_ohm, r);
         for (auto* path : {&p.drain_path, &p.source_path}) {
             by(path->resistance_ohm, r);
             by(path->inductance_h, l);

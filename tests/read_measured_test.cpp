@@ -58,7 +58,7 @@ TEST_CASE("an inductance given by its shape is what inductance.h makes of it, an
         "inductance: [1 nH, {round_wire: {length: 8 mm, diameter: 0.4 mm, count: 2, spacing: 1 mm}}, "
         "{via: {height: 1.6 mm, diameter: 0.5 mm}}]}"));
     CHECK(in.power_loop.inductance_h == inductance_of(OverPlane{40e-3, 12e-3, 0.4e-3, 70e-6}).inductance_h);
-    CHECK_RELATIVE(in.positions[1].kelvin_path.inductance_h,
+    CHECK_RELATIVE(in.positions[1].kelvin_path->inductance_h,
                    1e-9 + inductance_of(RoundWire{8e-3, 0.4e-3, 2, 1e-3}).inductance_h +
                        inductance_of(Via{1.6e-3, 0.5e-3, 1}).inductance_h,
                    1e-15);

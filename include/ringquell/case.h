@@ -39,6 +39,10 @@ struct FixedChannel {
     bool operator==(const FixedChannel&) const = default;
 };
 
+/// What `output_slope` is taken to be where it is not given: no device has 0, and these span what devices
+/// have (common practice, no source). The first is the nominal one; a verdict is of the worst of the three.
+inline constexpr std::array assumed_output_slopes_per_v{0.0005, 0.00005, 0.005};
+
 /// I = gain·((vgs − threshold)/1 V)^exponent · (1 + output_slope·vds) · tanh(vds/knee_voltage), zero below
 /// threshold.
 struct FormulaChannel {
@@ -46,7 +50,7 @@ struct FormulaChannel {
     double gain_a = 0;
     double exponent = 2;
     double knee_voltage_v = 0;
-    double output_slope_per_v = 0;
+    std::optional<double> output_slope_per_v;  // absent: assumed_output_slopes_per_v
     bool operator==(const FormulaChannel&) const = default;
 };
 
@@ -64,9 +68,9 @@ struct TransferCurve {
 struct TransferChannel {
     std::vector<TransferCurve> curves;  // rising in temperature
     double knee_voltage_v = 0;
-    double output_slope_per_v = 0;
-    double threshold_shift_v = 0;  // moves the curve to the right
-    double gain_factor = 1;        // scales the current
+    std::optional<double> output_slope_per_v;  // absent: assumed_output_slopes_per_v
+    double threshold_shift_v = 0;              // moves the curve to the right
+    double gain_factor = 1;                    // scales the current
     bool operator==(const TransferChannel&) const = default;
 };
 
@@ -87,10 +91,13 @@ struct CapacitanceTable {
     };
     std::vector<Row> rows;  // strictly rising in vds
     Place place;
+    /// At which gate-source voltage the curves were taken: a row's v(D,G) is its vds less this. Absent: 0 V,
+    /// of a JFET (which conducts at 0 V) its threshold.
+    std::optional<double> gate_voltage_v;
     double ciss_factor = 1, coss_factor = 1, crss_factor = 1;  // what the spread scales
     bool operator==(const CapacitanceTable& o) const {
-        return rows == o.rows && ciss_factor == o.ciss_factor && coss_factor == o.coss_factor &&
-               crss_factor == o.crss_factor;
+        return rows == o.rows && gate_voltage_v == o.gate_voltage_v && ciss_factor == o.ciss_factor &&
+               coss_factor == o.coss_factor && crss_factor == o.crss_factor;
     }
 };
 
@@ -257,7 +264,7 @@ struct Leg {
 struct Position {
     Device device;
     GatePath gate_path;
-    KelvinPath kelvin_path;
+    std::optional<KelvinPath> kelvin_path = KelvinPath{};  // empty: the Kelvin pin goes nowhere
     PowerPath drain_path;
     PowerPath source_path;
     std::optional<SeriesRlc> snubber;     // drain pin to source pin
@@ -266,6 +273,11 @@ struct Position {
     std::optional<SeriesRlc> tab;         // drain to the tab all share; no inductance
     std::optional<CommonModeChoke> common_mode_choke;
     std::optional<Leg> leg;
+    /// The Kelvin path, a wire where there is none: for sums over what stands in it.
+    const KelvinPath& kelvin() const {
+        static const KelvinPath none;
+        return kelvin_path ? *kelvin_path : none;
+    }
     bool operator==(const Position&) const = default;
 };
 
@@ -342,14 +354,23 @@ struct Coupling {
 struct Drive {
     double high_v = 0;
     double low_v = 0;
+    std::optional<double> rise_s, fall_s;  // of the drive's ramps; absent: a step
+    std::optional<double> ramp_s(Edge edge) const { return edge == Edge::turn_on ? rise_s : fall_s; }
     bool operator==(const Drive&) const = default;
+};
+
+/// A turn-off that is slowed down on purpose, after a short circuit, say.
+struct SoftTurnOff {
+    double ramp_s = 0;
+    std::optional<double> current_a;  // absent: the load current
+    bool operator==(const SoftTurnOff&) const = default;
 };
 
 /// The default walk along the switching locus.
 struct Path {
     int steps = 24;
     std::optional<double> peak_current_a;
-    bool plateau = false;                       // judge a cascode's slow plateau, too
+    bool plateau = false;                       // judge a cascode's plateau held (require.judge_held)
     std::map<std::string, double> durations_s;  // stage ("turn_on current", ...) to time in it
     bool operator==(const Path&) const = default;
 };
@@ -375,12 +396,14 @@ struct Operation {
     std::optional<double> bus_voltage_v;
     std::optional<double> load_current_a;  // of the whole switch
     std::optional<Drive> drive;
+    std::optional<SoftTurnOff> soft_turn_off;
     std::vector<double> junction_temperatures_degc{25};
     std::optional<Path> path;  // absent: only the points; present too where the case has neither
     std::vector<Point> points;
     Place place;
     bool operator==(const Operation& o) const {
         return bus_voltage_v == o.bus_voltage_v && load_current_a == o.load_current_a && drive == o.drive &&
+               soft_turn_off == o.soft_turn_off &&
                junction_temperatures_degc == o.junction_temperatures_degc && path == o.path &&
                points == o.points;
     }
@@ -393,6 +416,10 @@ struct Requirement {
     double band_high_hz = 300e6;
     double gate_resistance_limit_ohm = 47;
     double worst_damping = 0.03;  // what the worst sample of a spread must keep
+    double passing_growth = 10;   // the most by which a disturbance may grow in one passage (growth.h)
+    /// Stages ("turn_on plateau", or "all") judged as if the edge stood still there, which by default are
+    /// judged in passing.
+    std::vector<std::string> judge_held;
     bool operator==(const Requirement&) const = default;
 };
 

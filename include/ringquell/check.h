@@ -56,7 +56,8 @@ struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
     Effort effort = Effort::quick;  // of sizing an uneven layout
-    bool follow_modes = true;       // names them, and integrates what grows over the time of its stage
+    /// Names them along the path; done all the same where a stage judged in passing grows.
+    bool follow_modes = true;
 };
 
 struct CheckResult {
@@ -66,11 +67,17 @@ struct CheckResult {
     Verdict verdict = Verdict::pass;
     std::string undecided_reason;
     std::vector<PointResult> points;
-    std::optional<FoundMode> worst_differential, worst_common;  // in the band, least damped
-    std::vector<FoundMode> growing;                             // anywhere in the spectrum
-    std::map<Edge, EdgeSizing> gate_resistance;                 // of the edges that the path has
-    Families families;                                          // of the modes, over `points`
-    PassingGrowths passing_growth;                              // of stages with growing modes, judged or not
+    std::optional<FoundMode> worst_differential,
+        worst_common;  // in the band, least damped, at points judged held
+    std::vector<FoundMode>
+        growing;  // anywhere in the spectrum, certain, at points judged held; fastest first
+    std::map<Edge, EdgeSizing> gate_resistance;  // of the edges that the path has
+    Families families;                           // of the modes, over `points`
+    // What stands on the board, for the words of the advice.
+    bool has_beads = false, has_snubbers = false;  // at every position
+    bool bare_dice = false;                        // no package: dice inside a module
+    bool drive_is_step = true;                     // no ramp is given
+    Passages passages;                             // every stage of the walk, and how it is judged
     std::vector<Warning> warnings;
     double condition = 1;
 };

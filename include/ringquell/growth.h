@@ -1,12 +1,19 @@
-// By what factor a disturbance grows while a switching transient crosses unstable points.
+// By what factor a disturbance grows while a switching edge passes its points, and what follows for the
+// verdict.
+//
+// Every stage of the walk is judged in one of two ways. Held: each of its points must meet what is asked, as
+// if the edge stood still there. In passing: all such stages of one edge are one passage, and the product of
+// their growth factors is set against `require.passing_growth`.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "ringquell/case.h"
 #include "ringquell/families.h"
+#include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 
 namespace ringquell {
@@ -18,27 +25,78 @@ namespace ringquell {
 double growth_exponent(const std::vector<double>& at_s,
                        const std::vector<std::optional<double>>& sigma_per_s);
 
-/// One family that grows somewhere in a stage.
-struct PassingGrowth {
-    std::string stage;
-    double junction_temperature_degc = 25;
-    std::string family;
-    double exponent = 0;  // of e
+/// The estimate x of an exponent is right within a power: integration of boards gave between a quarter of x
+/// and 2.4 times x (common practice, no source; two boards).
+inline constexpr double least_of_exponent = 0.25, most_of_exponent = 2.4;
+
+/// A factor with its range.
+struct Growth {
+    double exponent = 0;
     double factor() const;
-    double time_s = 0;  // of the whole stage
-    double peak_sigma_per_s = 0;
-    bool estimated = true;  // the time, from switching.h; else given as `operation.path.durations`
-    bool judged = true;     // false: a stage that is shown, no part of the verdict
+    double least() const;
+    double most() const;
 };
 
-struct PassingGrowths {
-    std::vector<PassingGrowth> list;  // largest first
-    std::vector<std::string> notes;   // of stages that have growing modes but no known time
+/// One stage of the walk, at one junction temperature and one assumed output slope.
+struct Stage {
+    std::string name;   // "turn_off plateau", with what tells the walks apart
+    std::string stage;  // without
+    Edge edge = Edge::turn_on;
+    std::string variant;
+    bool held = true;
+    bool passes = true;
+    std::vector<size_t> points;
+    /// The least damped of all modes that grow or oscillate in the band, as if the edge stood still.
+    struct Least {
+        size_t point = 0;
+        Mode mode;
+    };
+    std::optional<Least> least;
+    bool grows_if_held() const;
+    std::optional<double> time_s;  // empty: not known, and `why` says it
+    bool time_estimated = true;    // switching.h; else `operation.path.durations`
+    std::string why;
+    std::optional<Growth>
+        growth;          // of whatever grows most in it; empty where it grows and the time is not known
+    std::string family;  // which that is, where modes were followed
 };
 
-/// Integrates the growth of the families, as followed over these points, over the time of each stage
-/// (switching.h). `grows` says of each point whether it has a growing mode; other stages are passed over.
-PassingGrowths passing_growth(const Case& input, const std::vector<OperatingPoint>& points,
-                              const std::vector<bool>& grows, const Families& families);
+/// What is judged in passing on one edge.
+struct Passage {
+    Edge edge = Edge::turn_on;
+    std::string variant;
+    bool soft = false;                // with the ramp of `operation.soft_turn_off` as its time
+    std::vector<std::string> stages;  // their names
+    std::optional<Growth> growth;     // empty: it grows, and for how long is not known
+    double limit = 10;
+    /// The greatest growth that the estimate's range allows stays within the limit.
+    bool passes() const { return growth && growth->most() <= limit; }
+    /// The limit lies within the range: only an integration can tell.
+    bool integration_decides() const { return growth && !passes() && growth->least() <= limit; }
+};
+
+/// How far a ring can come in one clean edge, all stages together. It is no part of the verdict.
+enum class GrowthGrade { unseen, may_be_seen, may_reach_volts };
+/// "unseen", "may_be_seen", "may_reach_volts".
+const char* grade_name(GrowthGrade grade);
+/// What the grade means for somebody who measures, a sentence without its stop.
+const char* grade_words(GrowthGrade grade);
+
+struct EdgeGrowth {
+    Growth growth;
+    std::optional<GrowthGrade> grade;  // empty: nothing grows
+};
+
+struct Passages {
+    std::vector<Stage> stages;  // in the order of the walk
+    std::vector<Passage> passages;
+    std::map<Edge, EdgeGrowth> edges;  // the worst of the walks
+    std::vector<std::string> notes;    // of stages that have growing modes but no known time
+};
+
+/// The stages of these points with their modes. `families`, as followed over the points, tell which mode is
+/// which; where they were not followed the greatest growth rate of each point counts, whatever mode has it.
+Passages pass_stages(const Case& input, const std::vector<OperatingPoint>& points,
+                     const std::vector<const Modes*>& modes, const Families& families);
 
 }  // namespace ringquell

@@ -1,7 +1,7 @@
 // Textbook estimates of a commutation: times, energies, gate power, and the voltage that dv/dt induces on a
-// held gate. Estimates, right to some tens of per cent: straight-line waveforms, no layout inductance, no
-// recovery charge. Every formula stands in docs/estimates.md; all are common practice, and none is calibrated
-// to a measurement.
+// held gate. A die's cgd is that at its drain-gate voltage. Estimates, right to some tens of per cent:
+// straight-line waveforms, no layout inductance, no recovery charge. Every formula stands in
+// docs/estimates.md; all are common practice, and none is calibrated to a measurement.
 #pragma once
 
 #include <optional>
@@ -47,9 +47,11 @@ struct SwitchingEstimate {
     double gate_time_constant_s = 0;    // R·Ciss
     std::optional<double> threshold_v;  // of the gate, the lowest of all devices
     std::optional<double> plateau_v;    // gate voltage that carries the load current at the bus voltage
-    std::optional<double> current_transfer_s;  // R·Ciss·ln(…) between threshold and plateau
-    /// MOSFET: R·Q_gd/|V_drive − V_plateau|. Cascode: N·Q/I_load + R_jfet·C_gd, gate resistor without
-    /// influence.
+    /// R·Ciss·ln(…) between threshold and plateau, and what the drive's own ramp takes between them.
+    std::optional<double> current_transfer_s;
+    /// MOSFET: R·Q_gd/|V_drive − V_plateau|, at least √(2·R·Q_gd/rate) while the drive ramps at that rate.
+    /// Cascode: N·Q/I_load + R_jfet·C_gd, gate resistor without influence. At turn-off of either at least
+    /// what the load needs to charge outputs, snubbers and complementary devices.
     std::optional<double> voltage_transfer_s;
     std::optional<double> dv_dt_v_per_s;       // V_bus/voltage_transfer_s
     std::optional<double> switching_energy_j;  // ½·V_bus·I_load·(both times), of the whole switch, one edge
@@ -97,10 +99,12 @@ struct StageTimes {
     bool estimated = true;
 };
 
-/// From `operation.path.durations` where the stage has one (its points then divide it as the estimate would),
-/// else estimated: gate voltage along a logarithm (current, peak), charge at constant gate current (voltage),
-/// charge of the gate (a cascode's plateau). Empty where that cannot be; `why` then says it.
+/// `given_s`, else `operation.path.durations` where the stage has one (its points then divide it as the
+/// estimate would), else estimated: gate voltage along a logarithm (current, peak), charge at constant gate
+/// current (voltage), charge of the gate (a cascode's plateau). Empty where that cannot be; `why` then says
+/// it.
 std::optional<StageTimes> stage_times(const Case& input, const std::vector<OperatingPoint>& stage,
-                                      const SwitchingEstimate& estimate, std::string& why);
+                                      const SwitchingEstimate& estimate, std::string& why,
+                                      std::optional<double> given_s = {});
 
 }  // namespace ringquell

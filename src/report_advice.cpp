@@ -1,0 +1,100 @@
+// What to do, in one sentence: a remedy that fits the mode in the way.
+#include <fmt/format.h>
+
+#include <map>
+
+#include "report_parts.h"
+#include "ringquell/quantity.h"
+
+namespace ringquell {
+
+namespace {
+
+using Edges = std::vector<std::string>;
+
+/// For a differential mode that no gate resistor cures.
+std::string differential_remedy(const CheckResult& r) {
+    const auto& worst = r.worst_differential;
+    const bool fed = !worst || worst->fed_by_gain();
+    if (!fed)
+        return r.has_snubbers ? "the loops only ring, and want more loss in them: another snubber (its "
+                                "resistance near the loop's "
+                                "characteristic impedance), or shorter drain and source paths"
+                              : "the loops only ring, and want loss in them: an RC snubber across each "
+                                "device, or resistance in the "
+                                "path that holds the mode (`ringquell explain` names it)";
+    if (r.bare_dice)
+        return "dice inside a module take no bead: shorten the loop through gates and sources, or give each "
+               "gate a "
+               "resistor of its own";
+    if (r.has_beads)
+        return "the beads that are fitted are not enough: another bead (`ringquell choose` compares them), "
+               "or a shorter "
+               "loop through gates and sources";
+    return "add a ferrite bead in each gate path (`ringquell choose` compares them), or shorten the loop "
+           "through gates "
+           "and sources";
+}
+
+std::string common_remedy(const CheckResult& r) {
+    const bool fed = r.worst_common && r.worst_common->fed_by_gain();
+    return fed ? "the common mode is fed by gain: look at the common source inductance, the driver's loop "
+                 "and its bypass"
+               : "the common mode only rings: look at the driver's and the power loop's inductance, bypass "
+                 "and DC link, and "
+                 "put loss there (a damped capacitor, a snubber)";
+}
+
+std::string passage_remedy(const CheckResult& r) {
+    for (const Passage& p : r.passages.passages)
+        if (!p.passes())
+            return "both dice saturated, too much grows in passing: a bead or a resistor in each gate path, "
+                   "resistance in "
+                   "the JFETs' gates, a stiffer drive that passes sooner; then hold the current at that "
+                   "level and measure";
+    return {};
+}
+
+bool common_misses(const CheckResult& r) {
+    return r.worst_common && misses(r.worst_common->mode, r.require);
+}
+
+const char* const how_to_confirm =
+    "nothing on paper; confirm by measurement at the worst point: hold the current at that level or slow the "
+    "drive, and "
+    "probe between the gates, differentially (a clean double pulse proves nothing)";
+
+}  // namespace
+
+std::string advice_line(const CheckResult& r) {
+    if (r.gate_resistance.empty()) return {};
+    Edges hopeless, others;
+    std::map<std::string, Edges> fit;  // edges, by what is to be fitted
+    for (const auto& [edge, s] : r.gate_resistance) {
+        if (fitted_passes(s)) continue;
+        if (s.preferred_ohm && s.passes_with_preferred)
+            fit[fmt::format("{} as {}", engineering(*s.preferred_ohm, Dimension::resistance, 3),
+                            s.acceptable.key)]
+                .push_back(edge_word(edge));
+        else
+            (s.preferred_ohm ? others : hopeless).push_back(edge_word(edge));
+    }
+    std::vector<std::string> parts, fits;
+    for (const auto& [part, edges] : fit)
+        fits.push_back(fmt::format("{} for {}", part, fmt::join(edges, " and ")));
+    if (!fits.empty()) parts.push_back(fmt::format("fit {} at every position", fmt::join(fits, " and ")));
+    if (!hopeless.empty())
+        parts.push_back(fmt::format("no gate resistor alone passes for {}: {}", fmt::join(hopeless, " and "),
+                                    differential_remedy(r)));
+    if (!others.empty())
+        parts.push_back(
+            fmt::format("no gate resistor alone passes for {}, because another mode fails all the same",
+                        fmt::join(others, " and ")));
+    if (common_misses(r)) parts.push_back(common_remedy(r));
+    if (const std::string passage = passage_remedy(r); !passage.empty()) parts.push_back(passage);
+    if (!parts.empty()) return fmt::format("What to do: {}.\n", fmt::join(parts, "; "));
+    if (r.verdict == Verdict::pass) return fmt::format("What to do: {}.\n", how_to_confirm);
+    return "What to do: see the modes above; no gate resistor alone passes.\n";
+}
+
+}  // namespace ringquell
