@@ -221,7 +221,7 @@ class StageMaker {
 
     /// The product over all stages, held or not.
     void add_edge(Edge edge, const std::string& variant) {
-        EdgeGrowth found;
+        EdgeGrowth found{{}, {}, variant};
         bool any = false;
         for (const Stage& s : out_.stages) {
             if (s.edge != edge || s.variant != variant || !s.grows_if_held()) continue;

@@ -15,6 +15,13 @@ const char* edge_name(Edge edge) {
 
 namespace {
 
+/// Without an exponent: 0.00005, not 5e-05.
+std::string plain_slope(double per_v) {
+    std::string out = fmt::format("{:.6f}", per_v);
+    while (out.back() == '0') out.pop_back();
+    return out;
+}
+
 constexpr double first_slope = assumed_output_slopes_per_v.front();
 
 bool slope_is_assumed(const Die& die) {
@@ -64,7 +71,8 @@ class PathWalker {
         std::string out;
         if (operation_.junction_temperatures_degc.size() > 1)
             out += fmt::format(" at {:.6g} degC", temperature_degc_);
-        if (slope_per_v_ != first_slope) out += fmt::format(", output_slope {:.6g} /V assumed", slope_per_v_);
+        if (slope_per_v_ != first_slope)
+            out += fmt::format(", output_slope {} /V assumed", plain_slope(slope_per_v_));
         return out;
     }
 
@@ -219,10 +227,13 @@ class PathWalker {
         bus_v_ = *operation_.bus_voltage_v;
         load_a_ = *operation_.load_current_a;
         cascode_ = input_.positions.front().device.kind == DeviceKind::cascode;
-        low_v_ = lowest_voltage("turn_on voltage");
-        if (cascode_) add_onset();
+        if (cascode_) {
+            low_v_ = lowest_voltage("turn_on voltage");
+            add_onset();
+        }
         for (const Edge edge : {Edge::turn_on, Edge::turn_off}) {
             walk_current(edge);
+            if (low_v_ == 0) low_v_ = lowest_voltage("turn_on voltage");
             walk_voltage(edge);
             walk_plateau(edge);
             walk_peak(edge);
@@ -339,8 +350,9 @@ OperatingPath operating_path(const Case& input) {
         warnings.add("output_slope",
                      fmt::format("not given, and no device has 0: {} /V is assumed, and {} and {} /V "
                                  "are judged as well; the worst counts",
-                                 assumed_output_slopes_per_v[0], assumed_output_slopes_per_v[1],
-                                 assumed_output_slopes_per_v[2]));
+                                 plain_slope(assumed_output_slopes_per_v[0]),
+                                 plain_slope(assumed_output_slopes_per_v[1]),
+                                 plain_slope(assumed_output_slopes_per_v[2])));
     out.warnings = std::move(warnings.list);
     return out;
 }

@@ -61,7 +61,7 @@ std::string passage_line(const Passage& p) {
 std::string edge_line(const CheckResult& r, Edge edge, const EdgeGrowth& g) {
     std::string parts;
     for (const Stage& s : r.passages.stages)
-        if (s.edge == edge && s.growth && s.growth->factor() >= worth_a_word)
+        if (s.edge == edge && s.variant == g.variant && s.growth && s.growth->factor() >= worth_a_word)
             parts += fmt::format("{}\"{}\" {:.3g} within {}", parts.empty() ? "" : ", ", s.name,
                                  s.growth->factor(), engineering(*s.time_s, Dimension::time, 2));
     return fmt::format("  {}: {}{}: {}\n", edge_word(edge), times(g.growth.factor()),

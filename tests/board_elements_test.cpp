@@ -132,7 +132,8 @@ TEST_CASE("buffers: every position has its own driver, from its own gate tap to 
     });
 }
 
-TEST_CASE("isolated drivers return at their own Kelvin taps, with a barrier to the source rail") {
+TEST_CASE(
+    "isolated drivers return at their own Kelvin taps, with a barrier from their ground to the source rail") {
     for (const bool barrier : {true, false})
         hand_board::check(
             hand_board::text(
@@ -143,8 +144,8 @@ TEST_CASE("isolated drivers return at their own Kelvin taps, with a barrier to t
                 hand.own_drivers = true;
                 hand.kelvin_rail = false;
                 hand.more = [&at, barrier](HandMna& m, const std::string& k) {
-                    hand_board::driver(m, "T_gate" + k, "T_kelvin" + k, at);
-                    if (barrier) m.rc("T_kelvin" + k, "0", 4, 9e-12);
+                    const std::string ground = hand_board::driver(m, "T_gate" + k, "T_kelvin" + k, at);
+                    if (barrier) m.rc(ground, "0", 4, 9e-12);
                 };
                 return hand;
             });

@@ -49,8 +49,10 @@ TEST_CASE("at a point both dice carry the device's share, the JFET's gate at the
 TEST_CASE(
     "where both dice are saturated the inner node is what pinches the JFET to the current, in closed form") {
     const std::vector<std::string> square{
-        "device.mosfet.channel={threshold: 4 V, gain: 30 A, exponent: 2, knee_voltage: 0.1 V}",
-        "device.jfet.channel={threshold: -8 V, gain: 4 A, exponent: 2, knee_voltage: 1 V}"};
+        "device.mosfet.channel={threshold: 4 V, gain: 30 A, exponent: 2, knee_voltage: 0.1 V, output_slope: "
+        "0 /V}",
+        "device.jfet.channel={threshold: -8 V, gain: 4 A, exponent: 2, knee_voltage: 1 V, output_slope: 0 "
+        "/V}"};
     const OperatingPoint point = point_of(path_of(cascodes(at("400 V", "108 A")), square), "here");
     CHECK_RELATIVE(point.device(0).inner_voltage_v, 8 - std::sqrt(36.0 / 4),
                    1e-13);  // tanh is 1 in double precision
@@ -60,25 +62,52 @@ TEST_CASE(
     CHECK(point.device(0).jfet.region == DieRegion::saturated);
 }
 
-TEST_CASE("the walk of cascodes: onset, voltage transfer, and the plateau shown apart") {
+TEST_CASE("the walk of cascodes: onset, current and voltage transfer, and the plateau") {
     const OperatingPath path = path_of(cascodes());
     std::vector<std::string> names{"turn_off onset 1"};
-    for (const std::string stage : {"voltage", "plateau"})
-        for (const std::string edge : {"turn_on", "turn_off"})
-            for (int k = 1; k <= 5; ++k) names.push_back(fmt::format("{} {} {}", edge, stage, k));
+    for (const std::string edge : {"turn_on", "turn_off"})
+        for (const std::string stage : {"current", "voltage", "plateau"})
+            for (int k = stage == "current" ? 0 : 1; k <= 5; ++k)
+                names.push_back(fmt::format("{} {} {}", edge, stage, k));
     REQUIRE(path.points.size() == names.size());
     for (size_t i = 0; i < names.size(); ++i) {
         const OperatingPoint& point = path.points[i];
         CHECK(point.name == names[i]);
-        CHECK(point.current_a == 200);
-        CHECK(point.complementary == Complementary::blocking);
-        CHECK(point.judged == !contains(point.name, "plateau"));
-        CHECK_RELATIVE(point.device(0).current_a, 200.0 / 3, 1e-11);
+        const bool current = contains(point.name, " current ");
+        CHECK(point.judged == !(current || contains(point.name, "plateau")));
+        CHECK((point.complementary == Complementary::conducting) == current);
+        if (current) {
+            const double share = (point.name.back() - '0') / 5.0;
+            CHECK(point.vds_v == 800);
+            CHECK_RELATIVE(point.current_a, 200 * share, 1e-15);
+        } else {
+            CHECK(point.current_a == 200);
+        }
+        if (point.current_a == 0) {
+            CHECK(point.device(0).mosfet.transconductance_s == 0);
+            CHECK(point.device(0).jfet.output_conductance_s == 0);
+            continue;
+        }
+        CHECK_RELATIVE(point.device(0).current_a, point.current_a / 3, 1e-11);
         check_currents(point, mosfet, jfet);
     }
     CHECK(path.warnings.empty());
+}
+
+TEST_CASE("stages that a case asks to be judged held are, and without a known dwell all are") {
+    const auto held = [](const std::vector<std::string>& settings, const char* stage) {
+        for (const OperatingPoint& p : path_of(cascodes("path: {steps: 3}"), settings).points)
+            if (p.stage == stage) return p.judged;
+        return false;
+    };
+    CHECK(!held({}, "turn_on plateau"));
+    CHECK(held({"require.judge_held=[turn_on plateau]"}, "turn_on plateau"));
+    CHECK(!held({"require.judge_held=[turn_on plateau]"}, "turn_on current"));
+    CHECK(held({"require.judge_held=[all]"}, "turn_off current"));
+    CHECK(held({"operation.drive.low=4.8 V"}, "turn_off current"));
+    CHECK(!held({"operation.drive.low=4.8 V"}, "turn_on current"));
     for (const OperatingPoint& point : path_of(cascodes("path: {steps: 3, plateau: true}")).points)
-        CHECK(point.judged);
+        CHECK(point.judged == !contains(point.name, " current "));
 }
 
 TEST_CASE("at the onset of turn-off the MOSFET has just saturated, and the JFET is ohmic") {
@@ -217,7 +246,8 @@ TEST_CASE("where there is no static solution the error says which die, and why")
 TEST_CASE("each die's capacitances are those at its own voltage") {
     const auto table = [](const std::string& die, double last) {
         return fmt::format(
-            "device.{}.capacitance={{table: [{{vds: 0 V, ciss: 3 nF, coss: 2 nF, crss: 1 nF}}, {{vds: {} V, "
+            "device.{}.capacitance={{gate_voltage: 0 V, table: [{{vds: 0 V, ciss: 3 nF, coss: 2 nF, crss: 1 "
+            "nF}}, {{vds: {} V, "
             "ciss: 2 nF, coss: "
             "1 nF, crss: 0.1 nF}}]}}",
             die, last);
@@ -229,8 +259,11 @@ TEST_CASE("each die's capacitances are those at its own voltage") {
         [](double v, double last) {  // two points: log C is linear in log(1 + v/v0), v0 the first above 0 V
             return 1e-9 * std::pow(0.1, std::log1p(v / last) / std::log(2.0));
         };
-    CHECK_RELATIVE(d.mosfet.cgd_f, crss(d.inner_voltage_v, 10), 1e-12);
-    CHECK_RELATIVE(d.jfet.cgd_f, crss(400 - d.inner_voltage_v, 800), 1e-12);
+    // The MOSFET's gate lies above its drain: below the table's first row, where cgd stays.
+    REQUIRE(d.inner_voltage_v < d.gate_voltage_v);
+    CHECK_RELATIVE(d.mosfet.cgd_f, 1e-9, 1e-14);
+    CHECK(path.points.front().cgd_below_table);
+    CHECK_RELATIVE(d.jfet.cgd_f, crss(400, 800), 1e-12);  // its gate is at the MOSFET's source
     CHECK(path.warnings.empty());
     CHECK(warnings_of(path_of(cascodes(at("400 V", "150 A")), {table("mosfet", 1)}),
                       "device.mosfet.capacitance.table") == 1);
@@ -238,6 +271,6 @@ TEST_CASE("each die's capacitances are those at its own voltage") {
 
 TEST_CASE("a MOSFET that cannot saturate before its JFET pinches off has neither onset nor plateau") {
     const OperatingPath path = path_of(cascodes(), {"device.mosfet.channel.knee_voltage=6 V"});
-    CHECK(path.points.size() == 10);
+    CHECK(path.points.size() == 22);
     CHECK(warnings_of(path, "operation.path") == 1);
 }

@@ -153,15 +153,55 @@ TEST_CASE("a capacitance table gives cgd = crss, cgs = ciss - crss, cds = coss -
     const PreparedCapacitance capacitance(die_with(table), "");
     for (const auto& row : table.rows) {
         DieValues v;
-        CHECK(capacitance.at(row.vds_v, v) == Domain::inside);
+        CHECK(capacitance.at(row.vds_v, v).own == Domain::inside);
         CHECK_RELATIVE(v.cgd_f, row.crss_f, 1e-14);
         CHECK_RELATIVE(v.cgs_f, row.ciss_f - row.crss_f, 1e-14);
         CHECK_RELATIVE(v.cds_f, row.coss_f - row.crss_f, 1e-13);
     }
     DieValues end, beyond;
     capacitance.at(800, end);
-    CHECK(capacitance.at(900, beyond) == Domain::above);
+    CHECK(capacitance.at(900, beyond).own == Domain::above);
     CHECK(end == beyond);
+}
+
+TEST_CASE("cgd is read at the drain-gate voltage, cgs and cds at the drain-source voltage") {
+    CapacitanceTable at_gate = table;
+    at_gate.gate_voltage_v = -4;
+    const auto& rows = table.rows;
+    REQUIRE(rows.size() > 3);
+    for (const double gate_voltage_v : {0.0, -4.0}) {
+        at_gate.gate_voltage_v = gate_voltage_v;
+        const PreparedCapacitance capacitance(die_with(at_gate), "");
+        DieValues v;
+        // The gate so far below the source that drain and gate are as far apart as in the third row.
+        const double vdg = rows[2].vds_v - gate_voltage_v;
+        const auto domains = capacitance.at(rows[1].vds_v, vdg, v);
+        CHECK_RELATIVE(v.cgd_f, rows[2].crss_f, 1e-14);
+        CHECK_RELATIVE(v.cgs_f, rows[1].ciss_f - rows[1].crss_f, 1e-14);
+        CHECK_RELATIVE(v.cds_f, rows[1].coss_f - rows[1].crss_f, 1e-13);
+        CHECK(domains.reverse == Domain::inside);
+        // On: the gate above the drain, where the table ends.
+        CHECK(capacitance.at(rows[1].vds_v, rows[1].vds_v - 18, v).reverse == Domain::below);
+        CHECK_RELATIVE(v.cgd_f, rows[0].crss_f, 1e-14);
+    }
+}
+
+TEST_CASE("the output conductance of a saturated channel has no cancellation and no denormal") {
+    FormulaChannel channel = formula_channel;
+    for (const double slope : {0.0, 0.00005, 0.0005, 0.005})
+        for (const double vds : {0.5, 5.0, 40.0, 150.0, 800.0, 4000.0}) {
+            channel.output_slope_per_v = slope;
+            const ChannelState s = channel_state(channel, 8, vds);
+            const double x = vds / channel.knee_voltage_v;
+            const double saturated = channel.gain_a * std::pow(8 - channel.threshold_v, channel.exponent);
+            const double expected =
+                saturated * (slope * std::tanh(x) +
+                             (1 + slope * vds) / std::pow(std::cosh(x), 2) / channel.knee_voltage_v);
+            if (expected < 1e-16 * s.transconductance_s)
+                CHECK(s.output_conductance_s == 0);
+            else if (expected > 1e-15 * s.transconductance_s)
+                CHECK_RELATIVE(s.output_conductance_s, expected, 1e-12);
+        }
 }
 
 TEST_CASE("the spread scales the columns of a table, and may not make a capacitance negative") {

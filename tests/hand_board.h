@@ -74,16 +74,16 @@ struct Hand {
     int driver = -1, power_loop = -1;
 };
 
-inline void driver(HandMna& m, const std::string& gate, const std::string& back, const At& at,
-                   int* inductor = nullptr) {
+/// Returns the driver's ground, which lies between its supply (none where it turns off) and its return
+/// inductance.
+inline std::string driver(HandMna& m, const std::string& gate, const std::string& back, const At& at,
+                          int* inductor = nullptr) {
     const int first = m.rl(gate, "driver out " + gate, at.turn_on ? 0.8 : 0.5, 4e-9);
     if (inductor != nullptr) *inductor = first;
-    if (at.turn_on) {  // the supply's bypass; turning off there is none
-        m.l("driver out " + gate, "driver supply " + gate, 3e-9);
-        m.rlc("driver supply " + gate, back, 8e-3, 0.8e-9, 1e-6);
-    } else {
-        m.l("driver out " + gate, back, 3e-9);
-    }
+    const std::string ground = (at.turn_on ? "driver ground " : "driver out ") + gate;
+    if (at.turn_on) m.rlc("driver out " + gate, ground, 8e-3, 0.8e-9, 1e-6);
+    m.l(ground, back, 3e-9);
+    return ground;
 }
 
 inline HandMna build(const At& at, Hand& hand) {

@@ -19,7 +19,7 @@ const std::string at_400_v =
 double gate_voltage(double current_a, double vds_v) {
     const FormulaChannel& c = formula_channel;
     const double saturated =
-        current_a / ((1 + c.output_slope_per_v * vds_v) * std::tanh(vds_v / c.knee_voltage_v));
+        current_a / ((1 + *c.output_slope_per_v * vds_v) * std::tanh(vds_v / c.knee_voltage_v));
     return c.threshold_v + std::pow(saturated / c.gain_a, 1 / c.exponent);
 }
 
@@ -30,26 +30,35 @@ TEST_CASE("the walk of MOSFETs has its stages on both edges, both ends included"
     std::vector<std::string> names;
     for (const std::string edge : {"turn_on", "turn_off"})
         for (const std::string stage : {"current", "voltage", "peak"})
-            for (int k = 1; k <= 5; ++k) names.push_back(fmt::format("{} {} {}", edge, stage, k));
+            for (int k = stage == "current" ? 0 : 1; k <= 5; ++k)
+                names.push_back(fmt::format("{} {} {}", edge, stage, k));
     REQUIRE(path.points.size() == names.size());
     for (size_t i = 0; i < names.size(); ++i) CHECK(path.points[i].name == names[i]);
 
     const auto& points = path.points;
-    for (size_t k = 0; k < 5; ++k) {
-        CHECK_RELATIVE(points[k].current_a, 200 * (static_cast<double>(k) + 1) / 5, 1e-15);
+    // At the threshold: no current, no gain.
+    CHECK(points[0].current_a == 0);
+    CHECK_RELATIVE(points[0].device(0).gate_voltage_v, formula_channel.threshold_v, 1e-15);
+    CHECK(points[0].device(0).mosfet.transconductance_s == 0);
+    CHECK(points[0].device(0).mosfet.output_conductance_s == 0);
+    CHECK(points[0].device(0).mosfet.region == DieRegion::off);
+    for (size_t k = 0; k <= 5; ++k) {
+        if (k > 0) CHECK_RELATIVE(points[k].current_a, 200 * static_cast<double>(k) / 5, 1e-15);
         CHECK(points[k].vds_v == 800);
         CHECK(points[k].complementary == Complementary::conducting);
-        CHECK(points[5 + k].current_a == 200);
-        CHECK(points[5 + k].complementary == Complementary::blocking);
         CHECK(points[k].stage == "turn_on current");
         CHECK(points[k].judged);
     }
-    CHECK(points[9].vds_v == 800);
-    for (size_t k = 6; k < 9; ++k)
+    for (size_t k = 6; k <= 10; ++k) {
+        CHECK(points[k].current_a == 200);
+        CHECK(points[k].complementary == Complementary::blocking);
+    }
+    CHECK(points[10].vds_v == 800);
+    for (size_t k = 7; k < 10; ++k)
         CHECK_RELATIVE(points[k].vds_v / points[k - 1].vds_v, points[k + 1].vds_v / points[k].vds_v, 1e-13);
-    CHECK(points[10].current_a == 200);
-    CHECK(points[14].current_a == 260);
-    CHECK(points[14].complementary == Complementary::conducting);
+    CHECK(points[11].current_a == 200);
+    CHECK(points[15].current_a == 260);
+    CHECK(points[15].complementary == Complementary::conducting);
 }
 
 TEST_CASE("the voltage transfer begins where the channels carry the load current at drive.high") {
@@ -118,14 +127,16 @@ TEST_CASE("a curve sampled from the formula gives the formula's modes to the int
 
 TEST_CASE("a current beyond the curve is an error that names the first point of the path that needs it") {
     const std::string curve =
-        "{transfer: {points: [[4 V, 0 A], [8 V, 30 A], [10 V, 45 A]]}, knee_voltage: 9 V}";
+        "{transfer: {points: [[4 V, 0 A], [8 V, 30 A], [10 V, 45 A]]}, knee_voltage: 9 V, output_slope: 0 "
+        "/V}";
     CHECK(path_error(mosfets(curve)) ==
           "a.yaml:18:3: turn_on current 4: found 160 A at 800 V, but the switch carries 135 A at 10 V of "
           "gate voltage, "
           "where the transfer curve ends; expected a current within the curve");
     CHECK(contains(path_error(mosfets(curve, at_400_v)), "here: found 150 A at 400 V, but"));
     const std::string late =
-        "{transfer: {points: [[4 V, 3 A], [8 V, 30 A], [10 V, 90 A]]}, knee_voltage: 9 V}";
+        "{transfer: {points: [[4 V, 3 A], [8 V, 30 A], [10 V, 90 A]]}, knee_voltage: 9 V, output_slope: 0 "
+        "/V}";
     CHECK(contains(path_error(mosfets(late, replaced(at_400_v, "150 A", "6 A"))),
                    "the transfer curve begins at 9 A"));
     CHECK(contains(path_error(mosfets(formula, replaced(at_400_v, "150 A", "-6 A"))),
@@ -140,7 +151,8 @@ TEST_CASE("a load that drive.high does not carry is an error at the point where 
 
 TEST_CASE("where a curve ends below drive.high the devices count as fully on at its end, with a warning") {
     const OperatingPath path =
-        path_of(mosfets("{transfer: {points: [[4 V, 0 A], [8 V, 60 A], [12 V, 150 A]]}, knee_voltage: 9 V}"));
+        path_of(mosfets("{transfer: {points: [[4 V, 0 A], [8 V, 60 A], [12 V, 150 A]]}, knee_voltage: 9 V, "
+                        "output_slope: 0 /V}"));
     CHECK(warnings_of(path, "operation.drive.high") == 1);
     CHECK_RELATIVE(point_of(path, "turn_on voltage 1").vds_v, 9 * std::atanh(200.0 / 3 / 150), 1e-12);
     CHECK_RELATIVE(point_of(path, "turn_off voltage 1").device(0).gate_voltage_v, 12, 1e-12);
@@ -156,7 +168,7 @@ TEST_CASE("the path is repeated for every junction temperature, and the names sa
     const std::string text = mosfets(
         "{transfer: {25 degC: {points: [[4 V, 0 A], [8 V, 60 A], [20 V, 300 A]]}, 125 degC: {points: [[3 V, "
         "0 A], [8 V, "
-        "50 A], [20 V, 250 A]]}}, knee_voltage: 9 V}",
+        "50 A], [20 V, 250 A]]}}, knee_voltage: 9 V, output_slope: 0 /V}",
         "path: {steps: 2}\n  " + at_400_v);
     const std::vector<std::string> settings{"device.gate_resistance={value: 1 ohm, per_kelvin: 0.3 %}"};
     auto with = [&](const std::string& temperatures) {
@@ -198,7 +210,11 @@ TEST_CASE("capacitances follow the voltage that each die and the complementary d
         "leg[2]={inductance: 2 nH, complementary: {capacitance: {points: [[0 V, 1 nF], [700 V, 99 pF]]}}}"};
     const OperatingPath path = path_of(text, settings);
     const OperatingPoint& here = point_of(path, "here");
-    CHECK_RELATIVE(here.device(0).mosfet.cgd_f, 20e-12, 1e-13);
+    // cgd at the drain-gate voltage, below 100 V by the gate's: between the rows for 0 V and 100 V.
+    const CapacitanceInterpolant reverse({{0, 0.9e-9}, {100, 20e-12}, {800, 9e-12}});
+    CHECK_RELATIVE(here.device(0).mosfet.cgd_f, reverse.capacitance_f(100 - here.device(0).gate_voltage_v),
+                   1e-13);
+    CHECK(here.device(0).mosfet.cgd_f > 21e-12);
     CHECK_RELATIVE(here.device(0).mosfet.cgs_f, 2580e-12, 1e-13);
     CHECK_RELATIVE(here.device(0).mosfet.cds_f, 380e-12, 1e-13);
     CHECK_RELATIVE(here.complementary_capacitance_f, 210e-12, 1e-13);

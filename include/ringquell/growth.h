@@ -85,6 +85,7 @@ const char* grade_words(GrowthGrade grade);
 struct EdgeGrowth {
     Growth growth;
     std::optional<GrowthGrade> grade;  // empty: nothing grows
+    std::string variant;               // of which walk this is the worst
 };
 
 struct Passages {
