@@ -274,23 +274,24 @@ TEST_CASE("A row of eight MOSFETs along four buses, gate inductances uneven: the
     check_board(row_text, row);
 }
 
-TEST_CASE("Four MOSFETs with isolated drivers: the barrier hangs at each driver's ground") {
-    const std::string text =
-        star_text(4,
-                  "kelvin_path: {resistor: 0.2 ohm, inductance: 5.5 nH}\noverrides:\n"
-                  "  - {position: 3, source_path: {inductance: 2.4 nH}}\n",
-                  "per_position: isolated, barrier_capacitance: 30 pF, barrier_resistance: 12 ohm");
-    check_board(text, [](Nodal& n, const At& at) {
-        for (size_t k = 1; k <= 4; ++k) {
-            const auto o = [&](const char* name) { return with(name, k); };
-            star_position(n, at, k, o("TG"), "0", k == 3 ? 2.4 : 3.7);
-            n.branch(o("KP"), o("TK"), n.l(5.5) + n.r(0.2));
-            n.branch(o("TG"), o("ground"), driver_output(n, at));
-            n.branch(o("ground"), o("TK"), n.l(3.5));
-            n.branch(o("ground"), "0", n.c(0.03) + n.r(12));
-        }
-        power_loop(n, at, "drain rail", "0");
-    });
+TEST_CASE("Four MOSFETs with isolated drivers, alike and uneven: the barrier hangs at each driver's ground") {
+    for (const bool alike : {true, false}) {
+        const std::string uneven = "overrides:\n  - {position: 3, source_path: {inductance: 2.4 nH}}\n";
+        const std::string text =
+            star_text(4, "kelvin_path: {resistor: 0.2 ohm, inductance: 5.5 nH}\n" + (alike ? "" : uneven),
+                      "per_position: isolated, barrier_capacitance: 30 pF, barrier_resistance: 12 ohm");
+        check_board(text, [&](Nodal& n, const At& at) {
+            for (size_t k = 1; k <= 4; ++k) {
+                const auto o = [&](const char* name) { return with(name, k); };
+                star_position(n, at, k, o("TG"), "0", k == 3 && !alike ? 2.4 : 3.7);
+                n.branch(o("KP"), o("TK"), n.l(5.5) + n.r(0.2));
+                n.branch(o("TG"), o("ground"), driver_output(n, at));
+                n.branch(o("ground"), o("TK"), n.l(3.5));
+                n.branch(o("ground"), "0", n.c(0.03) + n.r(12));
+            }
+            power_loop(n, at, "drain rail", "0");
+        });
+    }
 }
 
 TEST_CASE("Two MOSFETs whose driver returns to the source rail: the Kelvin pins go nowhere") {
