@@ -330,12 +330,13 @@ TEST_CASE(
     const auto given = curve_cases::path_of(curve_cases::mosfets(formula(mosfet)));
     CHECK(path.points.size() == 3 * (given.points.size() + 1));
     for (const std::string name : {"here", "turn_on current 3", "turn_off voltage 4"})
-        for (const auto& [slope, suffix] :
+        for (const auto& variant :
              {std::pair{0.0005, ""}, std::pair{0.00005, ", output_slope 5e-05 /V assumed"},
               std::pair{0.005, ", output_slope 0.005 /V assumed"}}) {
+            const std::string suffix = variant.second;
             INFO(name, suffix);
             Formula channel = mosfet;
-            channel.slope = slope;
+            channel.slope = variant.first;
             const OperatingPoint& point = curve_cases::point_of(path, name + suffix);
             const double vgs = channel.gate_voltage(point.current_a / parallel_mosfets, point.vds_v);
             check_channel(point.device(0).mosfet, channel, vgs, point.vds_v);
