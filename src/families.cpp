@@ -29,7 +29,7 @@ const char* family_change_name(FamilyChange change) {
 
 namespace {
 
-constexpr int most_halvings_of_a_step = 6;
+constexpr int most_halvings_of_a_step = 10;
 
 /// From which earlier point a point is reached, and how to get in between.
 struct Step {

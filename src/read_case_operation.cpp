@@ -128,10 +128,13 @@ namespace {
 std::vector<std::string> stages_of(const Case& read) {
     std::vector<std::string> out;
     if (!read.operation.path) return out;
-    const bool cascode = read.positions.front().device.kind == DeviceKind::cascode;
+    const Device& device = read.positions.front().device;
+    const bool cascode = device.kind == DeviceKind::cascode;
+    const bool fixed = std::holds_alternative<FixedChannel>(device.mosfet.channel);
     for (const std::string stage : walk_stages) {
         const bool inner = stage.ends_with(" onset") || stage.ends_with(" plateau");
         if (inner && !cascode) continue;
+        if (stage.ends_with(" plateau") && fixed) continue;
         if (stage.ends_with(" peak") && !read.operation.path->peak_current_a) continue;
         out.push_back(stage);
     }

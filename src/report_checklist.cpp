@@ -53,7 +53,7 @@ std::vector<Line> requirement_lines(const CheckResult& r) {
     std::vector<Line> out;
     out.push_back(damping_line(r, "differential", r.worst_differential, r.require.differential_damping));
     out.push_back(damping_line(r, "common", r.worst_common, r.require.common_damping));
-    Line growth{"nothing grows at any frequency", "no mode grows at any point", Outcome::meets};
+    Line growth{"nothing grows at any frequency", "no mode grows at the points judged held", Outcome::meets};
     if (!r.growing.empty()) {
         growth.outcome = Outcome::misses;
         growth.reason = growing_line(r);
@@ -65,12 +65,21 @@ std::vector<Line> requirement_lines(const CheckResult& r) {
             fmt::format("{}{}{}, both dice saturated in passing: a disturbance grows at most {:.3g} times",
                         edge_word(p.edge), p.variant, p.soft ? " with the soft ramp" : "", p.limit),
             "nothing grows there", p.passes() ? Outcome::meets : Outcome::misses};
+        std::string held;
+        for (const Stage& s : r.passages.stages)
+            if (s.grows_if_held() && std::find(p.stages.begin(), p.stages.end(), s.name) != p.stages.end())
+                held +=
+                    fmt::format("; \"{}\" if held: damping ratio {}, {}, {}", s.name,
+                                damping(s.least->mode.damping_ratio()),
+                                engineering(s.least->mode.natural_frequency_hz(), Dimension::frequency, 4),
+                                pace(s.least->mode));
         if (!p.growth)
             line.reason = "it grows, and for how long is not known";
         else if (p.growth->exponent > 0)
             line.reason = fmt::format("grows {:.3g} times by estimate ({:.2g} to {:.2g}){}",
                                       p.growth->factor(), p.growth->least(), p.growth->most(),
                                       p.integration_decides() ? "; the integration decides" : "");
+        line.reason += held;
         out.push_back(line);
     }
     return out;

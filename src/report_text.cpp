@@ -176,12 +176,25 @@ std::string growing_line(const CheckResult& result) {
         in_band(fastest->mode, result.require) ? "" : " (outside the band)");
 }
 
+namespace {
+
+/// Beside a verdict alone, the stages judged in passing that would grow if held.
+std::string with_stages(std::string line, const CheckResult& result) {
+    std::string names;
+    for (const Stage& s : result.passages.stages)
+        if (!s.held && s.grows_if_held()) names += fmt::format("{}\"{}\"", names.empty() ? "" : ", ", s.name);
+    if (!names.empty()) line.insert(line.size() - 1, "; would grow if held: " + names);
+    return line;
+}
+
+}  // namespace
+
 std::string check_text(const CheckResult& result, bool quiet) {
     std::string out =
         fmt::format("{}: {}{}, {}\n", upper(verdict_name(result.verdict)),
                     result.title.empty() ? "" : result.title + "; ", counted(result.positions, "position"),
                     counted(static_cast<std::int64_t>(result.points.size()), "operating point"));
-    if (quiet) return out;
+    if (quiet) return with_stages(std::move(out), result);
     out += fmt::format("Required: {}\n", requirement_line(result.require));
     if (!result.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n", result.undecided_reason);
     out += "\n";

@@ -87,14 +87,14 @@ TEST_CASE("the verdict comes first, and a passing case exits 0, a failing one 1"
     };
     for (const Golden& g : {
              Golden{"ropeway-first", 1,
-                    "FAIL: ropeway brake inverter, as first laid out; 4 positions, 96 operating points"},
+                    "FAIL: ropeway brake inverter, as first laid out; 4 positions, 98 operating points"},
              Golden{"ropeway-cured", 0,
                     "PASS: ropeway brake inverter, with a bead in each gate path; 4 positions, 96 operating "
                     "points"},
              Golden{"ice-rink-cascode", 1,
                     "FAIL: ice rink compressor drive, three cascodes; 3 positions, 3 operating points"},
              Golden{"mine-hoist-bus", 1,
-                    "FAIL: mine museum hoist, six MOSFETs along buses; 6 positions, 32 operating points"},
+                    "FAIL: mine museum hoist, six MOSFETs along buses; 6 positions, 34 operating points"},
          }) {
         CAPTURE(g.name);
         const Ran ran = run("check '" + cases + g.name + ".yaml'");
@@ -145,7 +145,7 @@ TEST_CASE("JSON has the documented keys, on standard output in place of the text
     CHECK(result["verb"] == "check");
     CHECK(result["verdict"] == "fail");
     check_has(result["requirement"], {"differential_damping", "common_damping", "band_hz"});
-    REQUIRE(result["points"].size() == 96);
+    REQUIRE(result["points"].size() == 98);
     const json& point = result["points"][0];
     check_has(point, {"name", "edge", "vds_v", "current_a", "complementary", "modes"});
     CHECK(point["name"] == "turn_on current 1");
@@ -200,7 +200,7 @@ TEST_CASE("a change with --set gives what the edited file gives") {
             folder.path.string())
             .out);
     CHECK(uneven["gate_resistance"]["turn_on"]["complete"] == true);
-    CHECK(uneven["gate_resistance"]["turn_on"]["bounds"]["points"] == 4);
+    CHECK(uneven["gate_resistance"]["turn_on"]["bounds"]["points"] == 5);
 }
 
 TEST_CASE("new writes a case that check accepts, and does not overwrite a file unasked") {

@@ -70,10 +70,10 @@ TEST_CASE("two modes that cross in frequency keep their names at every point, wh
     const auto [coarse_points, coarse] = followed(24);
     const auto [fine_points, fine] = followed(48);
     const auto crossing = std::find_if(coarse.events.begin(), coarse.events.end(), [](const FamilyEvent& e) {
-        return e.change == FamilyChange::crosses && e.family == "differential 1";
+        return e.change == FamilyChange::crosses && e.family == "differential 2";
     });
     REQUIRE(crossing != coarse.events.end());
-    CHECK(crossing->other == "differential 2");
+    CHECK(crossing->other == "differential 3");
     CHECK(!coarse.unsure);
     // The growing one is the same by name at the points that both walks have: every second of the current
     // stages.
@@ -85,7 +85,7 @@ TEST_CASE("two modes that cross in frequency keep their names at every point, wh
                 relative_difference(coarse_points[p].vds_v, fine_points[q].vds_v) > 1e-12)
                 continue;
             ++compared;
-            CHECK(relative_difference(*coarse.families[1].eigenvalues[p], *fine.families[1].eigenvalues[q]) <
+            CHECK(relative_difference(*coarse.families[2].eigenvalues[p], *fine.families[2].eigenvalues[q]) <
                   1e-9);
         }
     CHECK(compared >= 48);

@@ -2,6 +2,7 @@
 
 #include "curve_cases.h"
 #include "relative.h"
+#include "ringquell/curve.h"
 #include "ringquell/modes.h"
 #include "test_paths.h"
 
