@@ -12,17 +12,41 @@ namespace {
 
 using Edges = std::vector<std::string>;
 
+/// The least damped differential mode where no device conducts: nothing feeds it, and no gate resistor
+/// reaches it if it lies in the drain and source loops.
+const Mode* rings_at_threshold(const CheckResult& r, std::string& where) {
+    const Mode* least = nullptr;
+    for (const PointResult& p : r.points) {
+        if (!p.point.judged || p.point.current_a != 0) continue;
+        for (const Mode& m : p.modes.modes) {
+            if (m.kind != ModeKind::differential || !m.oscillates() || !misses(m, r.require)) continue;
+            if (least != nullptr && m.damping_ratio() >= least->damping_ratio()) continue;
+            least = &m;
+            where = p.point.name;
+        }
+    }
+    return least;
+}
+
 /// For a differential mode that no gate resistor cures.
 std::string differential_remedy(const CheckResult& r) {
     const auto& worst = r.worst_differential;
-    const bool fed = !worst || worst->fed_by_gain();
-    if (!fed)
-        return r.has_snubbers ? "the loops only ring, and want more loss in them: another snubber (its "
-                                "resistance near the loop's "
-                                "characteristic impedance), or shorter drain and source paths"
-                              : "the loops only ring, and want loss in them: an RC snubber across each "
-                                "device, or resistance in the "
-                                "path that holds the mode (`ringquell explain` names it)";
+    std::string where;
+    const Mode* rings = rings_at_threshold(r, where);
+    if (rings != nullptr || (worst && !worst->fed_by_gain())) {
+        std::string out = "the loops ring by themselves";
+        if (rings != nullptr)
+            out += fmt::format(" ({} at \"{}\", where no device conducts)", damping(rings->damping_ratio()),
+                               where);
+        out += r.has_snubbers
+                   ? " and want more loss: another snubber (its resistance near the loop's characteristic "
+                     "impedance), or shorter drain and source paths"
+                   : " and want loss: an RC snubber across each device, or resistance in the path that holds "
+                     "the mode (`ringquell explain` names it)";
+        return worst && worst->fed_by_gain()
+                   ? out + "; what the gain feeds then wants gate resistance or a bead"
+                   : out;
+    }
     if (r.bare_dice)
         return "dice inside a module take no bead: shorten the loop through gates and sources, or give each "
                "gate a "

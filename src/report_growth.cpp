@@ -83,7 +83,9 @@ std::string pace(const Mode& m) {
     const std::string time = engineering(time_s, Dimension::time, 2);
     const char* word = grows ? "doubles" : "falls to 1/e";
     if (!m.oscillates()) return fmt::format("{} in {}", word, time);
-    return fmt::format("{} in {} ({:.2g} cycles)", word, time, time_s * m.ringing_frequency_hz());
+    const double cycles = time_s * m.ringing_frequency_hz();
+    return fmt::format("{} in {} ({} cycles)", word, time,
+                       cycles < 10 ? fmt::format("{:.2g}", cycles) : fmt::format("{:.0f}", cycles));
 }
 
 std::string passing_lines(const CheckResult& r) {
