@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "bead_network.h"
+#include "ringquell/quantity.h"
 
 namespace ringquell {
 
@@ -27,6 +28,10 @@ constexpr size_t most_points_for_starts = 200;
 /// open.
 constexpr double poor_rms = 0.02;
 constexpr double poor_share = 0.95;
+/// From here on loss is called overstated (see LossOverstated); spread and temperature move it by less.
+constexpr double overstating = 1.5;
+/// A band's end that is nearer than this to the data's is reached: sweeps seldom end on round numbers.
+constexpr double nearly = 1.02;
 
 BeadData thinned(const BeadData& data) {
     const size_t n = data.omega.size();
@@ -44,6 +49,11 @@ struct Candidate {
     BeadElements elements;
     double error = 0;
 };
+
+bool overstates(std::complex<double> fitted, std::complex<double> measured) {
+    return fitted.imag() > fitted.real() && fitted.real() > overstating * measured.real() &&
+           fitted.real() - measured.real() > poor_rms * std::abs(measured);
+}
 
 /// The networks with one section more: each section split in two, and one added at corners over the band.
 std::vector<BeadElements> with_one_more(const BeadElements& e, const BeadData& data) {
@@ -184,6 +194,33 @@ void judge(BeadFit& fit) {
     fit.share_within_5_percent = static_cast<double>(close) / fit.points_used;
 }
 
+void find_overstated(BeadFit& fit) {
+    double worst = 0;
+    for (const BeadFitPoint& p : fit.points) {
+        if (!p.used() || !overstates(p.fitted_ohm, p.measured_ohm)) continue;
+        if (!fit.overstated) fit.overstated = {p.frequency_hz, p.frequency_hz, 0, 0, 0};
+        fit.overstated->to_hz = p.frequency_hz;
+        // Zero measured is the worst of all.
+        const double ratio = p.fitted_ohm.real() / std::max(p.measured_ohm.real(), 1e-300);
+        if (ratio <= worst) continue;
+        worst = ratio;
+        fit.overstated->worst_at_hz = p.frequency_hz;
+        fit.overstated->measured_ohm = p.measured_ohm.real();
+        fit.overstated->fitted_ohm = p.fitted_ohm.real();
+    }
+    if (!fit.overstated) return;
+    const LossOverstated& o = *fit.overstated;
+    const auto hertz = [](double f) { return engineering(f, Dimension::frequency); };
+    const std::string range =
+        o.from_hz < o.to_hz ? fmt::format(" from {} to {}", hertz(o.from_hz), hertz(o.to_hz)) : "";
+    fit.warnings.push_back(
+        {"curve",
+         fmt::format("the fit overstates the loss{}, where it is more inductance than resistance: {} "
+                     "where {} was measured, at {}",
+                     range, engineering(o.fitted_ohm, Dimension::resistance),
+                     engineering(o.measured_ohm, Dimension::resistance), hertz(o.worst_at_hz))});
+}
+
 void warn(BeadFit& fit) {
     // What the part is at the band's low end: the majority of the points up to 1.3 times its frequency, of
     // three at least.
@@ -210,6 +247,73 @@ void warn(BeadFit& fit) {
                          100 * fit.rms_error, 100 * fit.share_within_5_percent, 100 * fit.worst_error,
                          fit.worst_at_hz)});
     }
+}
+
+/// A network that was tried, and the criterion by which one is chosen.
+struct Tried {
+    size_t sections = 0;
+    double criterion = INFINITY;
+    Candidate candidate;
+};
+
+std::vector<Tried> tried_networks(const BeadData& data, const BeadFitOptions& options,
+                                  std::vector<double>& rms_by_sections) {
+    const BeadData few = thinned(data);
+    const std::vector<BeadElements> starts = best_starts(few, options.dc_resistance_ohm.value_or(0));
+    const size_t most =
+        std::clamp<size_t>((data.omega.size() - 2) / 2, 1, static_cast<size_t>(options.most_sections));
+    const double residuals = 2 * static_cast<double>(data.omega.size());
+    const double penalty = std::max(least_gain, std::log(residuals) / residuals);
+    std::vector<Tried> out;
+    Candidate before{{}, INFINITY};
+    for (size_t n = 1; n <= most; ++n) {
+        Candidate now = best_with(n, starts, n > 1 ? &before.elements : nullptr, few, data);
+        if (!std::isfinite(now.error)) break;
+        const auto consider = [&](const Candidate& candidate, double cost) {
+            out.push_back(
+                {n, std::log(std::hypot(candidate.error, good_enough)) + cost * penalty, candidate});
+        };
+        double least = now.error;
+        consider(now, static_cast<double>(n));
+        if (!options.dc_resistance_ohm) {
+            // A parameter instead of a section's two: it has to earn half as much.
+            const Candidate with_dc = with_dc_resistance(now, few, data);
+            consider(with_dc, static_cast<double>(n) + 0.5);
+            least = std::min(least, with_dc.error);
+        }
+        rms_by_sections.push_back(least);
+        if (least < 0.1 * good_enough) break;
+        if (n > 3 && least > (1 - no_gain) * rms_by_sections[n - 4]) break;
+        before = std::move(now);
+    }
+    return out;
+}
+
+bool overstates(const BeadElements& elements, const BeadData& data) {
+    for (size_t i = 0; i < data.omega.size(); ++i)
+        if (overstates(impedance_ohm(elements, data.omega[i]), data.z[i])) return true;
+    return false;
+}
+
+/// The one of the least criterion, or, where it overstates the loss, the best with a section more that does
+/// not.
+Candidate best_network(const BeadData& data, const BeadFitOptions& options,
+                       std::vector<double>& rms_by_sections) {
+    std::vector<Tried> tried = tried_networks(data, options, rms_by_sections);
+    std::stable_sort(tried.begin(), tried.end(),
+                     [](const Tried& a, const Tried& b) { return a.criterion < b.criterion; });
+    if (tried.empty()) {
+        // Nothing inductive nor resistive in the data: the sections' least squares are all zero.
+        throw InputError(
+            options.place, "curve",
+            "the data has no inductive part; expected R and L sections shunted by one capacitance");
+    }
+    const Tried& best = tried.front();
+    if (!overstates(best.candidate.elements, data)) return best.candidate;
+    for (const Tried& other : tried)
+        if (other.sections == best.sections + 1 && !overstates(other.candidate.elements, data))
+            return other.candidate;
+    return best.candidate;
 }
 
 }  // namespace
@@ -252,48 +356,12 @@ BeadFit fit_bead(const std::vector<ImpedancePoint>& points, const BeadFitOptions
     fit.band_low_hz = data.omega.front() / (2 * pi);
     fit.band_high_hz = data.omega.back() / (2 * pi);
 
-    const BeadData few = thinned(data);
-    const std::vector<BeadElements> starts = best_starts(few, options.dc_resistance_ohm.value_or(0));
-    const size_t most =
-        std::clamp<size_t>((data.omega.size() - 2) / 2, 1, static_cast<size_t>(options.most_sections));
-    const double residuals = 2 * static_cast<double>(data.omega.size());
-    const double penalty = std::max(least_gain, std::log(residuals) / residuals);
-    Candidate chosen{{}, INFINITY};
-    Candidate before{{}, INFINITY};
-    double chosen_criterion = INFINITY;
-    for (size_t n = 1; n <= most; ++n) {
-        Candidate now = best_with(n, starts, n > 1 ? &before.elements : nullptr, few, data);
-        if (!std::isfinite(now.error)) break;
-        const auto consider = [&](const Candidate& candidate, double cost) {
-            const double criterion = std::log(std::hypot(candidate.error, good_enough)) + cost * penalty;
-            if (criterion >= chosen_criterion) return;
-            chosen_criterion = criterion;
-            chosen = candidate;
-        };
-        double least = now.error;
-        consider(now, static_cast<double>(n));
-        if (!options.dc_resistance_ohm) {
-            // A parameter instead of a section's two: it has to earn half as much.
-            const Candidate with_dc = with_dc_resistance(now, few, data);
-            consider(with_dc, static_cast<double>(n) + 0.5);
-            least = std::min(least, with_dc.error);
-        }
-        std::vector<double>& history = fit.rms_by_sections;
-        history.push_back(least);
-        if (least < 0.1 * good_enough) break;
-        if (n > 3 && least > (1 - no_gain) * history[n - 4]) break;
-        before = std::move(now);
-    }
-    if (!std::isfinite(chosen.error)) {
-        // Nothing inductive nor resistive in the data: the sections' least squares are all zero.
-        throw InputError(
-            options.place, "curve",
-            "the data has no inductive part; expected R and L sections shunted by one capacitance");
-    }
+    Candidate chosen = best_network(data, options, fit.rms_by_sections);
     refine(chosen.elements, data, BeadObjective::relative, 50);
     fit.bead = bead_of(pruned(chosen.elements, data));
     judge(fit);
     warn(fit);
+    find_overstated(fit);
     if (!options.dc_resistance_ohm && fit.bead.dc_resistance_ohm > 0) {
         fit.warnings.push_back(
             {"dc_resistance", fmt::format("{:.4g} ohm is fitted to the data from {:.4g} Hz on, not measured "
@@ -301,6 +369,24 @@ BeadFit fit_bead(const std::vector<ImpedancePoint>& points, const BeadFitOptions
                                           fit.bead.dc_resistance_ohm, fit.band_low_hz)});
     }
     return fit;
+}
+
+std::vector<Warning> short_of_band(const std::vector<ImpedancePoint>& points, double low_hz, double high_hz,
+                                   const std::string& band) {
+    std::vector<Warning> out;
+    const auto hertz = [](double f) { return engineering(f, Dimension::frequency); };
+    if (points.empty()) return out;
+    const double first = points.front().frequency_hz, last = points.back().frequency_hz;
+    if (first > nearly * low_hz)
+        out.push_back({"curve", fmt::format("the data begins at {}, {:.3g} times the lower end of {}, {}: "
+                                            "below it the bead is a guess",
+                                            hertz(first), first / low_hz, band, hertz(low_hz))});
+    if (high_hz > nearly * last)
+        out.push_back(
+            {"curve", fmt::format("the data ends at {}, and the upper end of {}, {}, is {:.3g} times "
+                                  "that: above it the bead is a guess",
+                                  hertz(last), band, hertz(high_hz), high_hz / last)});
+    return out;
 }
 
 }  // namespace ringquell

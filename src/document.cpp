@@ -12,6 +12,8 @@
 #include <map>
 #include <sstream>
 
+#include "text_lines.h"
+
 namespace ringquell {
 namespace {
 
@@ -292,6 +294,7 @@ std::string found_text(const Node& node) {
 Node parse_document(std::string_view text, const std::string& file_name) {
     if (text.size() > largest_file) too_large({file_name, 0, 0}, "");
     if (text.starts_with("\xef\xbb\xbf")) text.remove_prefix(3);
+    refuse_utf16(text, file_name);
     if (const Place bad = first_bad_byte(text, file_name); bad.line > 0)
         throw InputError(bad, "", "the text is not UTF-8");
     Builder builder(file_name);

@@ -1,11 +1,13 @@
 // CSV with an impedance against frequency; see impedance_file.h.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <numbers>
 #include <set>
 
+#include "impedance_rows.h"
 #include "ringquell/impedance_file.h"
 #include "text_lines.h"
 
@@ -136,15 +138,19 @@ struct Reader {
 
     double number(const Word& field, int line) const {
         const auto value = number_of(field.text);
-        if (!value) fail(line, field.column, fmt::format("found `{}`; expected a number", field.text));
+        if (!value) fail(line, field.column, no_number(field.text));
         return *value;
     }
 
     ImpedancePoint point(const Header& header, std::string_view text, int line) const {
         const auto fields = fields_of(text, header.separator);
         if (fields.size() != header.fields) {
+            const bool decimal_commas =
+                header.separator == ',' && fields.size() > header.fields &&
+                std::all_of(fields.begin(), fields.end(), [](const Word& w) { return number_of(w.text); });
             fail(line, 1,
-                 fmt::format("found {} fields; expected {}, as in the header", fields.size(), header.fields));
+                 fmt::format("found {} fields; expected {}, as in the header{}", fields.size(), header.fields,
+                             decimal_commas ? " (decimal commas? They part the fields: write points)" : ""));
         }
         const auto get = [&](Role role) {
             const Column& column = header.columns.at(role);
@@ -174,10 +180,12 @@ struct Reader {
 
 }  // namespace
 
-std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const std::string& file) {
+std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const std::string& file,
+                                                std::vector<Warning>* warnings) {
+    refuse_utf16(text, file);
     const Reader reader{file};
     std::optional<Header> header;
-    std::vector<ImpedancePoint> points;
+    ImpedanceRows rows(file);
     int line = 0;
     for (const std::string_view whole : lines_of(text)) {
         ++line;
@@ -187,17 +195,12 @@ std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const s
             header = reader.header(content, line);
             continue;
         }
-        const ImpedancePoint point = reader.point(*header, content, line);
-        if (!points.empty() && point.frequency_hz <= points.back().frequency_hz) {
-            reader.fail(line, 1,
-                        fmt::format("found {} Hz after {} Hz; expected frequencies strictly rising",
-                                    point.frequency_hz, points.back().frequency_hz));
-        }
-        points.push_back(point);
+        rows.add(reader.point(*header, content, line), line, 1);
     }
-    if (points.empty())
+    if (rows.rows() == 0)
         reader.fail(0, 0, "found no point; expected a header and an impedance against frequency");
-    return points;
+    if (warnings) rows.add_warnings(*warnings);
+    return rows.points();
 }
 
 }  // namespace ringquell

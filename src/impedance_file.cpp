@@ -9,7 +9,7 @@
 
 namespace ringquell {
 
-std::vector<ImpedancePoint> read_impedance_file(const std::string& path) {
+std::vector<ImpedancePoint> read_impedance_file(const std::string& path, std::vector<Warning>* warnings) {
     const Place place{path};
     std::error_code error;
     if (std::filesystem::is_directory(path, error))
@@ -26,8 +26,8 @@ std::vector<ImpedancePoint> read_impedance_file(const std::string& path) {
             fmt::format("exceeds {} MiB; expected an impedance curve", largest_impedance_file_bytes >> 20));
     }
     const std::string ending = lower_case(std::filesystem::path(path).extension().string());
-    return ending == ".s1p" || ending == ".ts" ? parse_touchstone(text, path)
-                                               : parse_impedance_csv(text, path);
+    return ending == ".s1p" || ending == ".ts" ? parse_touchstone(text, path, warnings)
+                                               : parse_impedance_csv(text, path, warnings);
 }
 
 }  // namespace ringquell

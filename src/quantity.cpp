@@ -196,6 +196,8 @@ double parse_quantity(std::string_view text, Dimension dimension, const Place& p
     const auto decimal = split_decimal(body);
     if (!decimal) return fail("");
     const std::string_view unit = trim(decimal->rest);
+    if (unit.size() > 1 && unit[0] == ',' && is_digit(unit[1]))
+        return fail(" (a decimal comma: write a point)");
     const auto exponent = unit_exponent(unit, dimension);
     if (!exponent) return fail(complaint(unit, dimension));
     const auto value = to_double(decimal->mantissa, decimal->exponent + *exponent);

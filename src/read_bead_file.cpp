@@ -5,11 +5,12 @@
 
 namespace ringquell {
 
-Bead read_bead_file(const std::string& file, std::pair<double, double> fit_band_hz) {
+Bead read_bead_file(const std::string& file, std::pair<double, double> fit_band_hz,
+                    std::vector<std::string>* files_read) {
     ReadContext context;
     context.main_file = file;
     context.fit_band_hz = fit_band_hz;
-    Node root = parse_document(read_text_file(file), file);
+    Node root = parse_document(read_named_file(file, {}, "", context), file);
     if (root.is_null()) throw InputError({file, 0, 0}, "", "the file is empty");
     if (!root.is_map()) fail_expecting(root, "bead", "a map with the keys of a bead");
     std::vector<std::string> within;
@@ -17,6 +18,8 @@ Bead read_bead_file(const std::string& file, std::pair<double, double> fit_band_
     Bead bead = read_bead(root, "bead", context);
     // A measured bead is named after its curve; beside other files the file's own name says more.
     if (!root.find("name")) bead.name = file;
+    if (files_read)
+        files_read->insert(files_read->end(), context.files_read.begin(), context.files_read.end());
     return bead;
 }
 

@@ -98,7 +98,8 @@ void read_positions(Case& out, const Node& root, const Overrides& overrides, Dev
     }
 }
 
-Case read_tree(Node root, const std::string& file_name, const std::vector<std::string>& settings) {
+Case read_tree(Node root, const std::string& file_name, const std::vector<std::string>& settings,
+               std::vector<std::string>* files_read) {
     ReadContext context;
     context.main_file = file_name;
     if (root.is_null()) throw InputError({file_name, 0, 0}, "", "the file is empty");
@@ -128,6 +129,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     reader.finish();
 
     out.require = read_requirement(*require, context);
+    context.judged_band_hz = {out.require.band_low_hz, out.require.band_high_hz};
     if (require->find("band")) context.fit_band_hz = {out.require.band_low_hz, out.require.band_high_hz};
     const Overrides overrides = read_overrides(override_list, context);
     DeviceTrees trees;
@@ -144,6 +146,8 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     if (spread) out.spread = read_spread(*spread, out, context);
     out.warnings = plausibility_warnings(out);
     out.warnings.insert(out.warnings.end(), context.warnings.begin(), context.warnings.end());
+    if (files_read)
+        files_read->insert(files_read->end(), context.files_read.begin(), context.files_read.end());
     return out;
 }
 
@@ -162,13 +166,16 @@ void FieldReader::block(const char* key, Device& out, bool required) {
     if (const Node* node = take(key, required)) out = read_device(*node, path_of(key), context_);
 }
 
-Case read_case(const std::string& file, const std::vector<std::string>& settings) {
-    return read_case_text(read_text_file(file), file, settings);
+Case read_case(const std::string& file, const std::vector<std::string>& settings,
+               std::vector<std::string>* files_read) {
+    const std::string text = read_text_file(file);
+    if (files_read) files_read->push_back(file);
+    return read_case_text(text, file, settings, files_read);
 }
 
 Case read_case_text(std::string_view text, const std::string& file_name,
-                    const std::vector<std::string>& settings) {
-    return read_tree(parse_document(text, file_name), file_name, settings);
+                    const std::vector<std::string>& settings, std::vector<std::string>* files_read) {
+    return read_tree(parse_document(text, file_name), file_name, settings, files_read);
 }
 
 }  // namespace ringquell

@@ -9,6 +9,7 @@
 
 #include "nearest.h"
 #include "read_case_parts.h"
+#include "text_lines.h"
 
 namespace ringquell {
 namespace {
@@ -61,7 +62,8 @@ ColumnFile read_columns(const Node& file, const std::string& path, const ReadCon
     if (!file.is_scalar()) fail_expecting(file, path, "the path of a file");
     ColumnFile out;
     out.path = beside(file.scalar, file.place, context);
-    const std::string text = read_text_file(out.path, file.place, path);
+    const std::string text = read_named_file(out.path, file.place, path, context);
+    refuse_utf16(text, out.path);
     std::string_view rest = text;
     if (rest.starts_with("\xef\xbb\xbf")) rest.remove_prefix(3);
     char separator = ',';
@@ -84,7 +86,10 @@ ColumnFile read_columns(const Node& file, const std::string& path, const ReadCon
         if (row.cells.size() != out.columns.size())
             throw InputError(
                 {out.path, line, 1}, "",
-                fmt::format("found {} values in the row, expected {}", row.cells.size(), out.columns.size()));
+                fmt::format("found {} values in the row, expected {}{}", row.cells.size(), out.columns.size(),
+                            separator == ',' && row.cells.size() > out.columns.size()
+                                ? " (a decimal comma parts the columns, too: write points)"
+                                : ""));
         out.rows.push_back(std::move(row));
     }
     if (out.columns.empty()) throw InputError({out.path, 0, 0}, "", "the file is empty");
@@ -126,6 +131,45 @@ void check_rising(const Pairs& points, const Node& node, const std::string& path
                              "the points must rise in their first column, each above the one before");
 }
 
+/// A curve and where each of its points stands: in the list, or in a file's line under a column's name.
+struct PlacedCurve {
+    Pairs points;
+    std::vector<Place> places;
+    std::string second_column;  // of a file
+};
+
+PlacedCurve read_placed_curve(const Node& node, const std::string& path, Dimension first, Dimension second,
+                              const ReadContext& context) {
+    if (!node.is_map()) fail_expecting(node, path, "`points` or a `file`");
+    const Node* points = node.find("points");
+    const Node* file = node.find("file");
+    for (const auto& [key, value] : node.entries)
+        if (key.text != "points" && key.text != "file")
+            throw InputError(key.place, join_key(path, key.text),
+                             "unknown key" + suggestion(key.text, {"points", "file"}));
+    if (!points == !file) throw InputError(node.place, path, "expected `points` or a `file`, one of them");
+    PlacedCurve out;
+    if (points) {
+        out.points = read_pairs(*points, join_key(path, "points"), first, second);
+        check_rising(out.points, *points, join_key(path, "points"));
+        for (const Node& pair : points->items) out.places.push_back(pair.place);
+        return out;
+    }
+    const ColumnFile columns = read_columns(*file, join_key(path, "file"), context);
+    const size_t x = column_of(columns, first, ""), y = column_of(columns, second, "");
+    out.second_column = columns.columns[y].name;
+    for (const Cells& row : columns.rows) {
+        out.points.emplace_back(cell(columns, row, x, first), cell(columns, row, y, second));
+        out.places.push_back({columns.path, row.line, 1});
+        const size_t n = out.points.size();
+        if (n > 1 && out.points[n - 1].first <= out.points[n - 2].first)
+            throw InputError(out.places.back(), columns.columns[x].name,
+                             "the rows must rise in this column, each above the one before");
+    }
+    if (out.points.size() < 2) throw InputError({columns.path, 0, 0}, "", "a curve needs two points or more");
+    return out;
+}
+
 TransferCurve read_transfer_curve(const Node& node, const std::string& path, const ReadContext& context) {
     TransferCurve curve;
     curve.place = node.place;
@@ -136,23 +180,28 @@ TransferCurve read_transfer_curve(const Node& node, const std::string& path, con
             read_number(*temperature, Dimension::temperature, join_key(path, "junction_temperature"));
         rest.erase("junction_temperature");
     }
-    curve.points = read_curve(rest, path, Dimension::voltage, Dimension::current, context);
-    for (size_t i = 0; i < curve.points.size(); ++i)
-        if (curve.points[i].second < 0 || (i > 0 && curve.points[i].second < curve.points[i - 1].second))
-            throw InputError(node.place, fmt::format("{}.points[{}]", path, i + 1),
-                             "the current of a transfer curve is not negative and never falls");
+    PlacedCurve read = read_placed_curve(rest, path, Dimension::voltage, Dimension::current, context);
+    for (size_t i = 0; i < read.points.size(); ++i)
+        if (read.points[i].second < 0 || (i > 0 && read.points[i].second < read.points[i - 1].second))
+            throw InputError(
+                read.places[i],
+                read.second_column.empty() ? fmt::format("{}.points[{}]", path, i + 1) : read.second_column,
+                "the current of a transfer curve is not negative and never falls");
+    curve.points = std::move(read.points);
     return curve;
 }
 
-void check_rows(const std::vector<CapacitanceTable::Row>& rows, const Place& place, const std::string& path) {
+/// `places` of the rows; their keys are those of the list at `path`, or none in a file, where it is empty.
+void check_rows(const std::vector<CapacitanceTable::Row>& rows, const Place& place,
+                const std::vector<Place>& places, const std::string& path) {
     if (rows.size() < 2) throw InputError(place, path, "a table needs two rows or more");
     for (size_t i = 0; i < rows.size(); ++i) {
-        const std::string row = fmt::format("{}[{}]", path, i + 1);
-        if (rows[i].vds_v < 0) throw InputError(place, row, "vds must not be negative");
+        const std::string row = path.empty() ? "" : fmt::format("{}[{}]", path, i + 1);
+        if (rows[i].vds_v < 0) throw InputError(places[i], row, "vds must not be negative");
         if (i > 0 && rows[i].vds_v <= rows[i - 1].vds_v)
-            throw InputError(place, row, "the rows must rise in vds, each above the one before");
+            throw InputError(places[i], row, "the rows must rise in vds, each above the one before");
         if (rows[i].crss_f <= 0 || rows[i].ciss_f < rows[i].crss_f || rows[i].coss_f < rows[i].crss_f)
-            throw InputError(place, row, "crss must be above zero, and not larger than ciss or coss");
+            throw InputError(places[i], row, "crss must be above zero, and not larger than ciss or coss");
     }
 }
 
@@ -179,30 +228,7 @@ Pairs read_pairs(const Node& node, const std::string& path, Dimension first, Dim
 
 Pairs read_curve(const Node& node, const std::string& path, Dimension first, Dimension second,
                  const ReadContext& context) {
-    if (!node.is_map()) fail_expecting(node, path, "`points` or a `file`");
-    const Node* points = node.find("points");
-    const Node* file = node.find("file");
-    for (const auto& [key, value] : node.entries)
-        if (key.text != "points" && key.text != "file")
-            throw InputError(key.place, join_key(path, key.text),
-                             "unknown key" + suggestion(key.text, {"points", "file"}));
-    if (!points == !file) throw InputError(node.place, path, "expected `points` or a `file`, one of them");
-    Pairs out;
-    if (points) {
-        out = read_pairs(*points, join_key(path, "points"), first, second);
-        check_rising(out, *points, join_key(path, "points"));
-        return out;
-    }
-    const ColumnFile columns = read_columns(*file, join_key(path, "file"), context);
-    const size_t x = column_of(columns, first, ""), y = column_of(columns, second, "");
-    for (const Cells& row : columns.rows) {
-        out.emplace_back(cell(columns, row, x, first), cell(columns, row, y, second));
-        if (out.size() > 1 && out.back().first <= out[out.size() - 2].first)
-            throw InputError({columns.path, row.line, 1}, columns.columns[x].name,
-                             "the rows must rise in this column, each above the one before");
-    }
-    if (out.size() < 2) throw InputError({columns.path, 0, 0}, "", "a curve needs two points or more");
-    return out;
+    return read_placed_curve(node, path, first, second, context).points;
 }
 
 std::vector<TransferCurve> read_transfer(const Node& node, const std::string& path,
@@ -241,6 +267,7 @@ CapacitanceTable read_capacitance_rows(const Node& list, const std::string& path
     out.place = list.place;
     if (!list.is_list()) fail_expecting(list, path, "a list of rows, each {vds, ciss, coss, crss}");
     const ReadContext nothing;
+    std::vector<Place> places;
     for (size_t i = 0; i < list.items.size(); ++i) {
         FieldReader reader(list.items[i], fmt::format("{}[{}]", path, i + 1), nothing);
         CapacitanceTable::Row& row = out.rows.emplace_back();
@@ -249,8 +276,9 @@ CapacitanceTable read_capacitance_rows(const Node& list, const std::string& path
         reader.number("coss", row.coss_f, mandatory(farads));
         reader.number("crss", row.crss_f, mandatory(farads));
         reader.finish();
+        places.push_back(list.items[i].place);
     }
-    check_rows(out.rows, list.place, path);
+    check_rows(out.rows, list.place, places, path);
     return out;
 }
 
@@ -263,12 +291,15 @@ CapacitanceTable read_capacitance_file(const Node& file, const std::string& path
     const size_t ciss = column_of(columns, Dimension::capacitance, "ciss");
     const size_t coss = column_of(columns, Dimension::capacitance, "coss");
     const size_t crss = column_of(columns, Dimension::capacitance, "crss");
-    for (const Cells& row : columns.rows)
+    std::vector<Place> places;
+    for (const Cells& row : columns.rows) {
+        places.push_back({columns.path, row.line, 1});
         out.rows.push_back({cell(columns, row, vds, Dimension::voltage),
                             cell(columns, row, ciss, Dimension::capacitance),
                             cell(columns, row, coss, Dimension::capacitance),
                             cell(columns, row, crss, Dimension::capacitance)});
-    check_rows(out.rows, {columns.path, 0, 0}, "");
+    }
+    check_rows(out.rows, {columns.path, 0, 0}, places, "");
     return out;
 }
 

@@ -61,13 +61,18 @@ Bead fit_curve(const Node& curve, const std::string& path, std::optional<double>
     const std::string file = beside(curve.scalar, curve.place, context);
     const std::string identity = fmt::format("{}|{}", file, dc_resistance_ohm.value_or(-1));
     if (const auto known = context.fitted.find(identity); known != context.fitted.end()) return known->second;
-    read_text_file(file, curve.place, path);  // so that a missing file is an error at its name
+    read_named_file(file, curve.place, path, context);  // so that a missing file is an error at its name
     BeadFitOptions options;
     options.dc_resistance_ohm = dc_resistance_ohm;
     if (context.fit_band_hz) std::tie(options.band_low_hz, options.band_high_hz) = *context.fit_band_hz;
     options.place = {file, 0, 0};
-    const BeadFit fit = fit_bead(read_impedance_file(file), options);
-    for (const Warning& warning : fit.warnings)
+    std::vector<Warning> warnings;
+    const std::vector<ImpedancePoint> points = read_impedance_file(file, &warnings);
+    const BeadFit fit = fit_bead(points, options);
+    warnings.insert(warnings.end(), fit.warnings.begin(), fit.warnings.end());
+    if (const auto& [low, high] = context.judged_band_hz; high > 0)
+        for (Warning& w : short_of_band(points, low, high, "require.band")) warnings.push_back(std::move(w));
+    for (const Warning& warning : warnings)
         warn_once(context, path, fmt::format("{}: {}", curve.scalar, warning.text));
     if (fit.points_not_passive > 0)
         warn_once(context, path,

@@ -70,6 +70,13 @@ std::string beside(const std::string& path, const Place& named_at, const ReadCon
     return (from.parent_path() / path).lexically_normal().string();
 }
 
+std::string read_named_file(const std::string& path, const Place& named_at, const std::string& key,
+                            const ReadContext& context) {
+    std::string out = read_text_file(path, named_at, key);
+    context.files_read.push_back(path);
+    return out;
+}
+
 Node expand_part(const Node& node, const std::string& path, const ReadContext& context,
                  std::vector<std::string>& within) {
     namespace fs = std::filesystem;
@@ -77,7 +84,7 @@ Node expand_part(const Node& node, const std::string& path, const ReadContext& c
     const std::string file_key = join_key(path, "file");
     if (!file->is_scalar() || file->scalar.empty()) fail_expecting(*file, file_key, "the path of a file");
     const std::string name = beside(file->scalar, file->place, context);
-    const std::string text = read_text_file(name, file->place, file_key);
+    const std::string text = read_named_file(name, file->place, file_key, context);
     std::error_code ignored;
     const std::string identity = fs::weakly_canonical(name, ignored).string();
     if (std::find(within.begin(), within.end(), identity) != within.end())

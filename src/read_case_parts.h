@@ -18,8 +18,10 @@ struct ReadContext {
     std::string main_file;  // relative paths that "--set" names start beside it
     int positions = 1;
     std::optional<std::pair<double, double>> fit_band_hz;  // of measured beads: `require.band` where given
+    std::pair<double, double> judged_band_hz{0, 0};        // `require.band`; none: zero
     // Collected on the way, whoever holds the context.
     mutable std::vector<Warning> warnings;
+    mutable std::vector<std::string> files_read;
     mutable std::map<std::string, Bead> fitted;  // by file and DC resistance: positions share their parts
 };
 
@@ -31,6 +33,10 @@ std::string join_key(const std::string& outer, const std::string& key);
 
 /// A file's path as an existing file names it, relative to that file.
 std::string beside(const std::string& path, const Place& named_at, const ReadContext& context);
+
+/// read_text_file() of a file that the case names; the context remembers it.
+std::string read_named_file(const std::string& path, const Place& named_at, const std::string& key,
+                            const ReadContext& context);
 
 /// The visitor of describe() that reads one map. finish() then refuses unknown keys, and missing ones.
 class FieldReader {

@@ -36,6 +36,15 @@ constexpr Plausible plausible[] = {
     {"device.capacitance.cds", "cds", 1e-12, 10e-12, 20e-9, 100e-9},
     {"device.mosfet.capacitance.cgs", "cgs", 1e-12, 10e-12, 50e-9, 100e-9},
     {"device.jfet.capacitance.cgs", "cgs", 1e-12, 10e-12, 50e-9, 100e-9},
+    {"device.channel.gain", "a channel at 1 V above threshold", 20e-3, 0.1, 200, 2e3},
+    {"device.channel.threshold", "a channel", 0.2, 0.5, 8, 20},
+    {"device.channel.knee_voltage", "a channel", 50e-3, 0.2, 30, 200},
+    {"device.mosfet.channel.gain", "a channel at 1 V above threshold", 20e-3, 0.1, 200, 2e3},
+    {"device.mosfet.channel.threshold", "a MOSFET", 0.2, 0.5, 8, 20},
+    {"device.mosfet.channel.knee_voltage", "a channel", 50e-3, 0.2, 30, 200},
+    {"device.jfet.channel.gain", "a channel at 1 V above threshold", 20e-3, 0.1, 200, 2e3},
+    {"device.jfet.channel.threshold", "a normally-on JFET", -50, -25, -1, -0.2},
+    {"device.jfet.channel.knee_voltage", "a channel", 50e-3, 0.2, 30, 200},
     {"gate_path.resistor.turn_on", "a gate resistor", 0.05, 0.1, 100, 1000},
     {"gate_path.resistor.turn_off", "a gate resistor", 0.05, 0.1, 100, 1000},
     {"driver.pull_up_resistance", "a driver's output", 0.02, 0.1, 20, 100},
@@ -50,6 +59,10 @@ constexpr Plausible plausible[] = {
     {"power_loop.load.inductance", "a load", 1e-7, 1e-6, 10e-3, 1},
     {"snubber.capacitance", "a snubber", 1e-12, 10e-12, 10e-9, 1e-6},
     {"gate_shunt.capacitance", "a gate shunt", 1e-12, 10e-12, 10e-9, 100e-9},
+    {"operation.bus_voltage", "a bus", 5, 12, 6.5e3, 20e3},
+    {"operation.load_current", "a switch of paralleled devices", 0.5, 2, 5e3, 20e3},
+    {"operation.drive.high", "a drive", 1, 3, 25, 40},
+    {"operation.drive.low", "a drive", -40, -25, 5, 10},
 };
 
 void check_ranges(Case& copy, std::vector<Warning>& out) {

@@ -90,9 +90,12 @@ std::string resistance_line(const ResistanceForShare& r) {
 
 std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
                         const std::optional<Corners>& corners, const std::string& worst_file, bool quiet) {
-    std::string out = fmt::format("{}{}: {}{}, {} of seed {}\n", r.keeps() ? "PASS" : "FAIL",
-                                  r.partial() ? " (PARTIAL)" : "", r.title.empty() ? "" : r.title + "; ",
-                                  counted(r.positions, "position"), counted(r.samples, "sample"), r.seed);
+    std::string out = fmt::format("{}: {}{}, {} of seed {}\n",
+                                  r.partial() ? "UNDECIDED (PARTIAL)"
+                                  : r.keeps() ? "PASS"
+                                              : "FAIL",
+                                  r.title.empty() ? "" : r.title + "; ", counted(r.positions, "position"),
+                                  counted(r.samples, "sample"), r.seed);
     out += fmt::format(
         "Meets the whole requirement: {} of the samples; at least {} of all such boards, with 95 % "
         "confidence\n",
@@ -134,7 +137,9 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
     Json out{{"ringquell", version},
              {"verb", "spread"},
              {"title", r.title},
-             {"verdict", r.keeps() ? "pass" : "fail"},
+             {"verdict", r.partial() ? "undecided"
+                         : r.keeps() ? "pass"
+                                     : "fail"},
              {"samples", r.samples},
              {"asked", r.asked},
              {"partial", r.partial()},

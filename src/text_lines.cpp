@@ -1,5 +1,8 @@
 #include "text_lines.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <system_error>
@@ -51,6 +54,14 @@ std::vector<Word> fields_of(std::string_view line, char separator) {
     }
 }
 
+void refuse_utf16(std::string_view text, const std::string& file) {
+    const auto zero = [&](size_t i) { return text[i] == '\0'; };
+    const bool alternating =
+        text.size() >= 4 && zero(0) == zero(2) && zero(1) == zero(3) && zero(0) != zero(1);
+    if (alternating || text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff"))
+        throw InputError({file}, "", "the text is UTF-16; expected UTF-8 (save the file as that)");
+}
+
 std::string lower_case(std::string_view text) {
     std::string out(text);
     for (char& c : out) {
@@ -66,6 +77,14 @@ std::optional<double> number_of(std::string_view word) {
     if (error != std::errc() || end != word.data() + word.size() || !std::isfinite(value))
         return std::nullopt;
     return value;
+}
+
+std::string no_number(std::string_view word) {
+    std::string pointed(word);
+    std::replace(pointed.begin(), pointed.end(), ',', '.');
+    if (pointed != word && number_of(pointed))
+        return fmt::format("found `{}`, with a decimal comma; expected a point, as in `{}`", word, pointed);
+    return fmt::format("found `{}`; expected a number", word);
 }
 
 }  // namespace ringquell

@@ -24,9 +24,16 @@ std::vector<Word> words_of(std::string_view line);
 /// The fields between separators, blanks around them (and one pair of double quotes) taken off.
 std::vector<Word> fields_of(std::string_view line, char separator);
 
+/// Throws InputError for a text in UTF-16, as spreadsheets save it: by its byte order mark, or by the zero
+/// bytes between the first letters.
+void refuse_utf16(std::string_view text, const std::string& file);
+
 std::string lower_case(std::string_view text);
 
 /// A finite decimal number that takes up the whole word; a leading + is allowed.
 std::optional<double> number_of(std::string_view word);
+
+/// What is wrong with a word that is no number; a decimal comma is named.
+std::string no_number(std::string_view word);
 
 }  // namespace ringquell

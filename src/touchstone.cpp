@@ -5,6 +5,7 @@
 #include <numbers>
 #include <optional>
 
+#include "impedance_rows.h"
 #include "ringquell/impedance_file.h"
 #include "text_lines.h"
 
@@ -24,9 +25,10 @@ struct Options {
 
 class Reader {
   public:
-    Reader(const std::string& text, const std::string& file) : file_(file), lines_(lines_of(text)) {}
+    Reader(const std::string& text, const std::string& file)
+        : file_(file), lines_(lines_of(text)), rows_(file) {}
 
-    std::vector<ImpedancePoint> read() {
+    std::vector<ImpedancePoint> read(std::vector<Warning>& warnings) {
         for (line_ = 1; line_ <= static_cast<int>(lines_.size()) && !ended_; ++line_) {
             const std::string_view whole = lines_[line_ - 1];
             const std::string_view content = whole.substr(0, whole.find('!'));
@@ -45,8 +47,9 @@ class Reader {
                 data(words);
             }
         }
-        finish();
-        return points_;
+        finish(warnings);
+        rows_.add_warnings(warnings);
+        return rows_.points();
     }
 
   private:
@@ -56,7 +59,7 @@ class Reader {
 
     double number(const Word& word) const {
         const auto value = number_of(word.text);
-        if (!value) fail(word.column, fmt::format("found `{}`; expected a number", word.text));
+        if (!value) fail(word.column, no_number(word.text));
         return *value;
     }
 
@@ -187,11 +190,7 @@ class Reader {
         const double f = options_->unit_hz * number(words[0]);
         const std::complex<double> value = complex_of(number(words[1]), number(words[2]), words[1].column);
         if (f < 0) fail(words[0].column, fmt::format("found frequency {} Hz; expected 0 or more", f));
-        if (!points_.empty() && f <= points_.back().frequency_hz) {
-            fail(words[0].column, fmt::format("found {} Hz after {} Hz; expected frequencies strictly rising",
-                                              f, points_.back().frequency_hz));
-        }
-        points_.push_back(point(f, value, words[1].column));
+        rows_.add(point(f, value, words[1].column), line_, words[0].column);
     }
 
     std::complex<double> complex_of(double a, double b, int column) const {
@@ -231,17 +230,20 @@ class Reader {
         return out;
     }
 
-    void finish() {
+    void finish(std::vector<Warning>& warnings) {
         line_ = std::max(1, std::min(line_, static_cast<int>(lines_.size())));
         if (in_information_) fail(1, "found no [End Information]; expected it after [Begin Information]");
-        if (version_2_ && !ended_) fail(1, "found no [End]; expected it after the data");
-        if (points_.empty()) fail(1, "found no data; expected a frequency and one parameter a line");
+        if (rows_.rows() == 0) fail(1, "found no data; expected a frequency and one parameter a line");
         if (version_2_ && !frequencies_)
             fail(1, "found no [Number of Frequencies]; expected it before the data");
-        if (frequencies_ && *frequencies_ != static_cast<double>(points_.size())) {
-            fail(1, fmt::format("found {} points; expected {}, as [Number of Frequencies] says",
-                                points_.size(), *frequencies_));
+        if (frequencies_ && *frequencies_ != static_cast<double>(rows_.rows())) {
+            fail(1, fmt::format("found {} points; expected {}, as [Number of Frequencies] says", rows_.rows(),
+                                *frequencies_));
         }
+        if (version_2_ && !ended_)
+            warnings.push_back({"curve",
+                                "the file has no [End] after its data; there are as many points as [Number "
+                                "of Frequencies] says"});
     }
 
     const std::string& file_;
@@ -256,13 +258,16 @@ class Reader {
     bool ended_ = false;
     std::optional<double> frequencies_;
     std::optional<double> reference_ohm_;
-    std::vector<ImpedancePoint> points_;
+    ImpedanceRows rows_;
 };
 
 }  // namespace
 
-std::vector<ImpedancePoint> parse_touchstone(const std::string& text, const std::string& file) {
-    return Reader(text, file).read();
+std::vector<ImpedancePoint> parse_touchstone(const std::string& text, const std::string& file,
+                                             std::vector<Warning>* warnings) {
+    refuse_utf16(text, file);
+    std::vector<Warning> unheard;
+    return Reader(text, file).read(warnings ? *warnings : unheard);
 }
 
 }  // namespace ringquell

@@ -9,6 +9,7 @@
 #include <random>
 
 #include "relative.h"
+#include "ringquell/quantity.h"
 #include "test_paths.h"
 
 using namespace ringquell;
@@ -134,7 +135,8 @@ TEST_CASE("a measured winding is fitted as closely as required") {
         CHECK(fit.bead.sections.size() <= 8);
         CHECK(non_negative(fit.bead));
         CHECK(positive_real(fit.bead));
-        CHECK(fit.warnings.empty());
+        // Its loss falls faster towards the band's lower end than sections of R and L can.
+        CHECK(fit.warnings.size() == (fit.overstated ? 1 : 0));
     }
     if (found == 0) MESSAGE("no measured data beside the project: nothing checked");
 }
@@ -235,6 +237,75 @@ TEST_CASE("data that no bead has is said to be so") {
 TEST_CASE("an inductance alone and a resistance alone are fitted too") {
     CHECK(fit_bead(sampled([](Complex s) { return s * 1e-6; }, 50, 1e6, 100e6)).worst_error < 1e-4);
     CHECK(fit_bead(sampled([](Complex) { return Complex(50); }, 50, 1e6, 100e6)).worst_error < 1e-4);
+}
+
+TEST_CASE(
+    "a fit that claims more loss than was measured says so, where it is more inductance than resistance") {
+    // Half of the inductance is all but lossless: one section's R has to serve both halves.
+    const Bead bead{"", 0, 0, {{10, 80e-9}, {3000, 80e-9}}, {}};
+    const auto points = sampled(of(bead), 20, 1e6, 100e6);
+    BeadFitOptions options;
+    options.dc_resistance_ohm = 0;
+    options.most_sections = 1;
+    const BeadFit fit = fit_bead(points, options);
+    REQUIRE(fit.overstated);
+    const LossOverstated& o = *fit.overstated;
+    const Complex s(0, two_pi * o.worst_at_hz);
+    CHECK_RELATIVE(o.measured_ohm, bead_impedance_ohm(bead, s).real(), 1e-12);
+    CHECK_RELATIVE(o.fitted_ohm, bead_impedance_ohm(fit.bead, s).real(), 1e-12);
+    CHECK(o.fitted_ohm > 1.5 * o.measured_ohm);
+    // Below where R and L of the section are equal in size.
+    CHECK(o.to_hz < fit.bead.sections.at(0).resistance_ohm / (two_pi * fit.bead.sections.at(0).inductance_h));
+    CHECK(o.from_hz <= o.worst_at_hz);
+    REQUIRE(!fit.warnings.empty());
+    const auto in = [](double x, Dimension d) { return engineering(x, d); };
+    CHECK(fit.warnings.back().text ==
+          "the fit overstates the loss from " + in(o.from_hz, Dimension::frequency) + " to " +
+              in(o.to_hz, Dimension::frequency) +
+              ", where it is more inductance than resistance: " + in(o.fitted_ohm, Dimension::resistance) +
+              " where " + in(o.measured_ohm, Dimension::resistance) + " was measured, at " +
+              in(o.worst_at_hz, Dimension::frequency));
+    options.most_sections = 2;
+    const BeadFit both = fit_bead(points, options);
+    CHECK_FALSE(both.overstated);
+    CHECK(both.warnings.empty());
+}
+
+TEST_CASE("a section more is taken where it mends the loss, though it hardly lowers the error") {
+    // As if measured at the end of a cable that was not taken out: no sections make the upper band, whose
+    // error hides what a third section does for the loss below.
+    const Bead bead{"", 0.02, 0, {{20, 20e-9}, {500, 40e-9}}, {}};
+    std::vector<ImpedancePoint> points;
+    for (int i = 0; i < 15; ++i) {
+        const double f = 1e6 * std::pow(300, std::sqrt(i / 14.0)), x = f / 300e6;
+        const Complex z =
+            bead_impedance_ohm(bead, {0, two_pi * f}) * std::polar(1 + 0.2 * x * std::sin(3 * x), x * x);
+        points.push_back({f, z, z.real() >= 0});
+    }
+    BeadFitOptions options;
+    options.band_high_hz = 300e6;
+    options.most_sections = 2;
+    CHECK(fit_bead(points, options).overstated);
+    options.most_sections = 8;
+    const BeadFit fit = fit_bead(points, options);
+    CHECK_FALSE(fit.overstated);
+    CHECK(fit.bead.sections.size() == 3);
+    // It did not earn its place by the error.
+    REQUIRE(fit.rms_by_sections.size() >= 3);
+    CHECK(fit.rms_by_sections[2] > 0.9 * fit.rms_by_sections[1]);
+}
+
+TEST_CASE("data that ends short of a band is said to, with the ratio") {
+    const auto points = sampled(of(known[0]), 20, 5e6, 30e6);
+    CHECK(short_of_band(points, 1e6, 300e6, "require.band") ==
+          std::vector{Warning{"curve",
+                              "the data begins at 5 MHz, 5 times the lower end of require.band, 1 MHz: below "
+                              "it the bead is a guess"},
+                      Warning{"curve",
+                              "the data ends at 30 MHz, and the upper end of require.band, 300 MHz, is 10 "
+                              "times that: above it the bead is a guess"}});
+    CHECK(short_of_band(points, 5e6, 30.1e6, "require.band").empty());
+    CHECK(short_of_band(points, 5e6, 33e6, "require.band").size() == 1);
 }
 
 TEST_CASE("too few points or an impossible band are refused") {

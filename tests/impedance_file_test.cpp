@@ -103,9 +103,10 @@ TEST_CASE("points that no passive part has are marked, not refused") {
 }
 
 TEST_CASE("a malformed Touchstone file gives line, column and reason") {
-    CHECK(touchstone_error("# MHz S RI R 50\n1 0.5 0\n1 0.4 0\n") ==
-          "a.s1p:3:1: found 1000000 Hz after 1000000 Hz; expected frequencies strictly rising");
-    CHECK(touchstone_error("# MHz S RI R 50\n1 0.5 0,3\n") == "a.s1p:2:7: found `0,3`; expected a number");
+    CHECK(touchstone_error("# MHz S RI R 50\n1 0.5 0\n0.9 0.4 0\n") ==
+          "a.s1p:3:1: found 900000 Hz after 1000000 Hz; expected rising frequencies");
+    CHECK(touchstone_error("# MHz S RI R 50\n1 0.5 0,3,4\n") ==
+          "a.s1p:2:7: found `0,3,4`; expected a number");
     CHECK(touchstone_error("# MHz S RI R 50\n1 nan 0\n") == "a.s1p:2:3: found `nan`; expected a number");
     CHECK(touchstone_error("# MHz S RX R 50\n1 0.5 0\n") ==
           "a.s1p:1:9: found `RX`; expected Hz, kHz, MHz, GHz, S, Y, Z, MA, DB, RI or R and a resistance");
@@ -137,9 +138,83 @@ TEST_CASE("a malformed Touchstone file gives line, column and reason") {
     CHECK(touchstone_error(
               head + "[Number of Ports] 1\n[Number of Frequencies] 2\n[Network Data]\n1 0 0\n[End]\n") ==
           "a.s1p:7:1: found 1 points; expected 2, as [Number of Frequencies] says");
+    // Cut off: there is neither [End] nor what was announced.
     CHECK(
-        touchstone_error(head + "[Number of Ports] 1\n[Number of Frequencies] 1\n[Network Data]\n1 0 0\n") ==
-        "a.s1p:6:1: found no [End]; expected it after the data");
+        touchstone_error(head + "[Number of Ports] 1\n[Number of Frequencies] 2\n[Network Data]\n1 0 0\n") ==
+        "a.s1p:6:1: found 1 points; expected 2, as [Number of Frequencies] says");
+}
+
+TEST_CASE("a version 2 file that is whole but for its [End] is read with a warning") {
+    const std::string text =
+        "[Version] 2.0\n# MHz Z RI R 50\n[Number of Ports] 1\n[Number of Frequencies] 1\n[Network Data]\n1 2 "
+        "3\n";
+    std::vector<Warning> warnings;
+    CHECK(parse_touchstone(text, "a.s1p", &warnings).at(0).impedance_ohm == std::complex(2.0, 3.0));
+    CHECK(warnings ==
+          std::vector{Warning{"curve",
+                              "the file has no [End] after its data; there are as many points as [Number of "
+                              "Frequencies] says"}});
+    warnings.clear();
+    parse_touchstone(text + "[End]\n", "a.s1p", &warnings);
+    CHECK(warnings.empty());
+}
+
+TEST_CASE("neighbouring rows of one frequency are merged into their mean, with a warning") {
+    std::vector<Warning> warnings;
+    // Two sweeps that join at 2 MHz; [Number of Frequencies] counts the rows.
+    const auto s = parse_touchstone(
+        "[Version] 2.0\n# MHz Z RI R 50\n[Number of Ports] 1\n[Number of Frequencies] 4\n[Network Data]\n"
+        "1 1 1\n2 2 4\n2 4 5\n3 3 3\n[End]\n",
+        "a.s1p", &warnings);
+    REQUIRE(s.size() == 3);
+    CHECK(s[1].frequency_hz == 2e6);
+    CHECK(s[1].impedance_ohm == std::complex(3.0, 4.5));
+    CHECK(s[2].impedance_ohm == std::complex(3.0, 3.0));
+    CHECK(warnings == std::vector{Warning{"curve",
+                                          "line 8 has the frequency of the row before it, 2 MHz: the mean of "
+                                          "both is used"}});
+    warnings.clear();
+    const auto csv = parse_impedance_csv(
+        "f_Hz,R,X\n# joins\n1,1,1\n1,2,1\n1,6,4\n5,-3,1\n5,4,2\n6,-1,1\n6,-2,1\n", "a.csv", &warnings);
+    REQUIRE(csv.size() == 3);
+    CHECK_RELATIVE(csv[0].impedance_ohm, std::complex(3.0, 2.0), 1e-15);
+    CHECK(csv[1].impedance_ohm == std::complex(0.5, 1.5));
+    CHECK(csv[1].passive);        // what is used is
+    CHECK_FALSE(csv[2].passive);  // what is used is not
+    CHECK(warnings == std::vector{Warning{"curve",
+                                          "4 rows have the frequency of the row before them, the first in "
+                                          "line 4 (1 Hz): the mean of such rows is used"}});
+    CHECK(parse_impedance_csv("f_Hz,R,X\n1,1,1\n1,2,1\n", "a.csv").size() == 1);
+}
+
+TEST_CASE("a decimal comma is named as such") {
+    CHECK(touchstone_error("# MHz S RI R 50\n1 0.5 -0,3\n") ==
+          "a.s1p:2:7: found `-0,3`, with a decimal comma; expected a point, as in `-0.3`");
+    CHECK(csv_error("f_Hz;R;X\n1000;1,5;3\n") ==
+          "a.csv:2:6: found `1,5`, with a decimal comma; expected a point, as in `1.5`");
+    CHECK(csv_error("f_Hz;R;X\n1000;1.234,5;3\n") == "a.csv:2:6: found `1.234,5`; expected a number");
+    CHECK(csv_error("f_Hz,R,X\n1000,1,5,3,2\n") ==
+          "a.csv:2:1: found 5 fields; expected 3, as in the header (decimal commas? They part the fields: "
+          "write points)");
+    CHECK(csv_error("f_Hz,R,X\n1000,1,3,note\n") ==
+          "a.csv:2:1: found 4 fields; expected 3, as in the header");
+}
+
+TEST_CASE("UTF-16 is named as such at once, with a byte order mark or without") {
+    const auto wide = [](const std::string& text, bool big_endian) {
+        std::string out;
+        for (const char c : text) out += big_endian ? std::string{'\0', c} : std::string{c, '\0'};
+        return out;
+    };
+    const std::string csv = "f_Hz,R,X\n1,2,3\n", touchstone = "# Hz Z RI R 1\n1 2 3\n";
+    for (const bool big_endian : {false, true})
+        for (const std::string& mark : {std::string(), std::string(big_endian ? "\xfe\xff" : "\xff\xfe")}) {
+            CHECK(csv_error(mark + wide(csv, big_endian)) ==
+                  "a.csv: the text is UTF-16; expected UTF-8 (save the file as that)");
+            CHECK(touchstone_error(mark + wide(touchstone, big_endian)) ==
+                  "a.s1p: the text is UTF-16; expected UTF-8 (save the file as that)");
+        }
+    CHECK(csv_error(csv) == "no error");
 }
 
 TEST_CASE("CSV headers are understood in their usual spellings") {
@@ -175,7 +250,7 @@ TEST_CASE("a malformed CSV gives line, column and reason") {
     CHECK(csv_error("f_Hz,R,X\n1,2,\n") == "a.csv:2:5: found ``; expected a number");
     CHECK(csv_error("f_Hz,R,X\n1,2, x\n") == "a.csv:2:6: found `x`; expected a number");
     CHECK(csv_error("f_Hz,R,X\n2,2,3\n1,2,3\n") ==
-          "a.csv:3:1: found 1 Hz after 2 Hz; expected frequencies strictly rising");
+          "a.csv:3:1: found 1 Hz after 2 Hz; expected rising frequencies");
     CHECK(csv_error("f_Hz,|Z|,phase\n2,-2,3\n") == "a.csv:2:3: found |Z| = -2; expected 0 or more");
     CHECK(csv_error("# nothing\n") ==
           "a.csv: found no point; expected a header and an impedance against frequency");

@@ -66,6 +66,8 @@ TEST_CASE("a wrong quantity is refused with what was found and what was expected
           "found `4.7 nH`, expected a resistance such as `4.7 ohm` (`nH` is the unit of an inductance)");
     CHECK(error_of("4.7 nh", Dimension::inductance) ==
           "found `4.7 nh`, expected an inductance such as `12 nH` (`nh` is not a unit)");
+    CHECK(error_of("4,7 nH", Dimension::inductance) ==
+          "found `4,7 nH`, expected an inductance such as `12 nH` (a decimal comma: write a point)");
     CHECK(
         error_of("1e400 ohm", Dimension::resistance) ==
         "found `1e400 ohm`, expected a resistance such as `4.7 ohm` (the number is too large or too small)");

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <iomanip>
 #include <numbers>
 
 #include "case_text.h"
@@ -105,7 +106,8 @@ TEST_CASE("a shape outside its range of validity is a warning, a slip in it an e
 TEST_CASE("a bead given by its curve is fitted, and written as sections that read back") {
     const Case in = read(with_bead("{curve: " + bead_csv +
                                    ", dc_resistance: 80 mohm, saturation: [[0 A, 1], "
-                                   "[2 A, 40 %]]}"));
+                                   "[2 A, 40 %]]}"),
+                         {"require.band=[1 MHz, 100 MHz]"});
     const Bead& bead = *in.positions[2].gate_path.bead;
     CHECK(bead.name == bead_csv);
     CHECK(bead.dc_resistance_ohm == 0.08);
@@ -155,6 +157,41 @@ TEST_CASE("a bead is fitted over the required band, and a fit that misses the da
         rms = rms || (w.key == "gate_path.bead.curve" && contains(w.text, "% rms"));
     CHECK(rms);
     std::filesystem::remove(noisy);
+}
+
+TEST_CASE("what was mended in a bead's file, and a curve short of the band, are among the case's warnings") {
+    const std::string file = temporary("ringquell_joined.csv").string();
+    {
+        std::ofstream out(file);
+        out << "f_MHz,R_ohm,X_ohm\n";
+        const auto row = [&](double f_mhz) {
+            const std::complex<double> z = bead_impedance_ohm(invented, {0, 2e6 * std::numbers::pi * f_mhz});
+            out << std::setprecision(17) << f_mhz << ',' << z.real() << ',' << z.imag() << '\n';
+        };
+        for (const double f : {2.0, 4.0, 8.0, 15.0, 15.0, 30.0, 60.0}) row(f);
+    }
+    const auto texts = [&](const std::vector<std::string>& settings) {
+        std::vector<std::string> out;
+        for (const Warning& w :
+             read(with_bead("{curve: " + file + ", dc_resistance: 80 mohm}"), settings).warnings)
+            if (w.key == "gate_path.bead.curve") out.push_back(w.text.substr(file.size() + 2));
+        return out;
+    };
+    const std::string joined =
+        "line 6 has the frequency of the row before it, 15 MHz: the mean of both is used";
+    CHECK(texts({"require.band=[2 MHz, 60 MHz]"}) == std::vector{joined});
+    CHECK(texts({"require.band=[1 MHz, 90 MHz]"}) ==
+          std::vector<std::string>{joined,
+                                   "the data begins at 2 MHz, 2 times the lower end of require.band, 1 MHz: "
+                                   "below it the bead is a guess",
+                                   "the data ends at 60 MHz, and the upper end of require.band, 90 MHz, is "
+                                   "1.5 times that: above it the bead is a guess"});
+    // The band that is judged where none is given ends at 300 MHz.
+    CHECK(
+        texts({}).back() ==
+        "the data ends at 60 MHz, and the upper end of require.band, 300 MHz, is 5 times that: above it the "
+        "bead is a guess");
+    std::filesystem::remove(file);
 }
 
 TEST_CASE("a curve excludes the keys that it replaces, and its file must be there") {

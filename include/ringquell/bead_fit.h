@@ -35,6 +35,15 @@ struct BeadFitPoint {
     bool used() const { return passive && in_band; }
 };
 
+/// Where a fit has more loss than was measured: half as much again, and by more than 2 % of |Z|, which meters
+/// leave open. It is looked for where the fit is more inductance than resistance, of one section where
+/// ω·L < R: there |Z|, which is what is fitted, says little of the loss.
+struct LossOverstated {
+    double from_hz = 0, to_hz = 0;  // first and last such point
+    double worst_at_hz = 0;         // where fitted over measured is most
+    double measured_ohm = 0, fitted_ohm = 0;
+};
+
 /// Errors are relative, |fitted − measured| / |measured|, over the points used: passive and in the band.
 struct BeadFit {
     Bead bead;
@@ -49,12 +58,14 @@ struct BeadFit {
     int points_outside_band = 0;
     std::vector<double> rms_by_sections;  // element n − 1: the best with n sections, as far as tried
     std::vector<BeadFitPoint> points;     // all of the data
-    std::vector<Warning> warnings;        // where the data does not look like such a network
+    std::optional<LossOverstated> overstated;
+    std::vector<Warning> warnings;  // where the data does not look like such a network
 };
 
 /// The network that meets the points used with the least sum of squared relative errors, for each number of
 /// sections; that number is chosen which minimises log(rms) + n·penalty, so that a section more has to earn
-/// its place (see bead_fit.cpp for the penalty).
+/// its place (see bead_fit.cpp for the penalty). Where the loss is overstated and is not with one section
+/// more, that one is taken.
 ///
 /// Method: for fixed C and fixed corner frequencies R_k/L_k the R_k follow from linear least squares without
 /// negative values (Lawson & Hanson's active set); the best over a range of C starts Levenberg–Marquardt on
@@ -63,5 +74,9 @@ struct BeadFit {
 /// InputError unless at least four passive points with |Z| > 0 lie in the band, 0 < band_low < band_high, and
 /// most_sections is from 1 to 8. The points must rise in frequency.
 BeadFit fit_bead(const std::vector<ImpedancePoint>& points, const BeadFitOptions& options = {});
+
+/// Warnings where the data leaves an end of a band, whose name is `band`, without points.
+std::vector<Warning> short_of_band(const std::vector<ImpedancePoint>& points, double low_hz, double high_hz,
+                                   const std::string& band);
 
 }  // namespace ringquell

@@ -16,8 +16,22 @@ namespace ringquell::command {
 
 namespace {
 
+/// Above this error a fit is nothing to go by, which the first line says.
+constexpr double useless_rms = 0.2;
+
+BeadFit fit_file(const std::string& file, const BeadFitOptions& options) {
+    std::vector<Warning> warnings;
+    const std::vector<ImpedancePoint> points = read_impedance_file(file, &warnings);
+    BeadFit fit = fit_bead(points, options);
+    for (Warning& w : short_of_band(points, options.band_low_hz, options.band_high_hz, "--band"))
+        warnings.push_back(std::move(w));
+    fit.warnings.insert(fit.warnings.begin(), warnings.begin(), warnings.end());
+    return fit;
+}
+
 std::string table(const BeadFit& fit) {
-    std::string out = fmt::format(
+    std::string out = fit.rms_error > useless_rms ? "POOR FIT: " : "";
+    out += fmt::format(
         "{} section{} over {} to {}: error {:.2g} % rms, {:.2g} % worst (at {}), {:.3g} % of the points "
         "within 5 %\n",
         fit.bead.sections.size(), fit.bead.sections.size() == 1 ? "" : "s",
@@ -128,12 +142,11 @@ void add_bead(CLI::App& app, Run& run) {
     verb->add_option("--band", o->band, "Band of the fit")->type_name("LOW:HIGH")->capture_default_str();
     verb->add_option("--dc-resistance", o->dc_resistance, "Known DC resistance; fitted where it is not given")
         ->type_name("VALUE");
-    verb->add_option("-o,--output", o->output,
-                     "Write the fit as a part file that a case names with `bead: {file: ...}`")
-        ->type_name("FILE");
-    verb->add_option("--json", o->json,
-                     "Write the figures as JSON to a file, or to standard output in place of the table (-)")
-        ->type_name("FILE|-");
+    add_file_option(*verb, "-o,--output", o->output,
+                    "Write the fit as a part file that a case names with `bead: {file: ...}`");
+    add_file_option(*verb, "--json", o->json,
+                    "Write the figures as JSON to a file, or to standard output in place of the table (-)",
+                    "FILE|-");
     verb->add_flag("--quiet", o->quiet, "Print the first line alone");
     verb->footer("Example: ringquell bead measured.s1p --band 1MHz:100MHz -o parts/bead.yaml");
     verb->callback([o, &run] {
@@ -144,7 +157,8 @@ void add_bead(CLI::App& app, Run& run) {
             if (!o->dc_resistance.empty())
                 options.dc_resistance_ohm =
                     parse_quantity(o->dc_resistance, Dimension::resistance, {}, "--dc-resistance");
-            const BeadFit fit = fit_bead(read_impedance_file(o->file), options);
+            keep_apart({{"--output", o->output}, {"--json", o->json}}, {o->file}, "the measured curve");
+            const BeadFit fit = fit_file(o->file, options);
             if (!o->output.empty()) write_output(o->output, part_file(fit, o->file));
             if (!o->json.empty()) write_output(o->json, json(fit, o->file));
             if (o->json != "-") {

@@ -6,7 +6,6 @@
 
 #include "command.h"
 #include "ringquell/network_echo.h"
-#include "ringquell/read_case.h"
 #include "ringquell/report.h"
 
 namespace ringquell::command {
@@ -49,7 +48,7 @@ void add_check(CLI::App& app, Run& run) {
         "result.json");
     verb->callback([o, &run] {
         run = [o] {
-            const Case input = read_case(o->file, o->settings);
+            const Case input = read_apart(*o);
             CheckOptions options;
             options.method = methods.at(o->method);
             const CheckResult result = check(input, options);

@@ -12,8 +12,8 @@ namespace ringquell::command {
 
 namespace {
 
-/// Bead files of a folder, by name; device files that lie among them are passed over.
-std::vector<std::string> bead_files(const std::string& folder) {
+/// Bead files of a folder, by name; device files that lie among them are passed over, but read.
+std::vector<std::string> bead_files(const std::string& folder, std::vector<std::string>& files_read) {
     namespace fs = std::filesystem;
     if (!fs::is_directory(folder))
         throw InputError({folder}, "--beads", "is no folder; expected one with files of beads");
@@ -21,6 +21,7 @@ std::vector<std::string> bead_files(const std::string& folder) {
     for (const auto& entry : fs::directory_iterator(folder)) {
         const std::string extension = entry.path().extension().string();
         if (!entry.is_regular_file() || (extension != ".yaml" && extension != ".yml")) continue;
+        files_read.push_back(entry.path().string());
         if (is_bead_file(entry.path().string())) out.push_back(entry.path().string());
     }
     std::sort(out.begin(), out.end());
@@ -48,15 +49,17 @@ double switching_frequency_hz(const CompareOptions& options) {
     return out;
 }
 
-std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options) {
+std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options,
+                                           std::vector<std::string>& files_read) {
     std::vector<std::string> files = options.beads;
     if (!options.folder.empty())
-        for (const std::string& file : bead_files(options.folder)) files.push_back(file);
+        for (const std::string& file : bead_files(options.folder, files_read)) files.push_back(file);
     // Two files of one name from two folders keep their paths.
     const auto stem = [](const std::string& f) { return std::filesystem::path(f).stem().string(); };
     std::vector<BeadCandidate> out;
     for (const std::string& file : files) {
-        Bead bead = read_bead_file(file, {input.require.band_low_hz, input.require.band_high_hz});
+        Bead bead =
+            read_bead_file(file, {input.require.band_low_hz, input.require.band_high_hz}, &files_read);
         const auto same = std::count_if(files.begin(), files.end(),
                                         [&](const std::string& f) { return stem(f) == stem(file); });
         std::string name = bead.name != file ? bead.name : same > 1 ? file : stem(file);
@@ -84,7 +87,8 @@ void add_choose(CLI::App& app, Run& run) {
     verb->footer("Example: ringquell choose cases/ropeway-first.yaml --beads cases/parts --limit-time 80ns");
     verb->callback([o, &run] {
         run = [o] {
-            const Case input = read_case(o->file, o->settings);
+            std::vector<std::string> files_read;
+            const Case input = read_case(o->file, o->settings, &files_read);
             ChooseOptions options;
             options.turn_on = o->edge != "turn_off";
             options.turn_off = o->edge != "turn_on";
@@ -92,7 +96,8 @@ void add_choose(CLI::App& app, Run& run) {
             if (!o->limit_time.empty())
                 options.limit_time_s = parse_quantity(o->limit_time, Dimension::time, {}, "--limit-time");
             options.limit_damping = o->limit_damping;
-            options.beads = bead_candidates(input, o->compare);
+            options.beads = bead_candidates(input, o->compare, files_read);
+            keep_apart({{"--json", o->json}}, files_read);
             const Choice choice = choose(input, options);
             print_result(*o, choose_text(choice, o->quiet), [&] { return choose_json(choice); });
             return passes;

@@ -2,11 +2,11 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
-#include <fstream>
 #include <functional>
 #include <string>
 #include <vector>
 
+#include "output_files.h"
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
 
@@ -25,24 +25,12 @@ struct CaseOptions {
 };
 void add_case_options(CLI::App& verb, CaseOptions& options);
 
-/// Writes the whole text to `file` ("-": standard output), by way of a temporary beside it: the file appears
-/// whole or not at all. Throws InputError where that fails.
-void write_output(const std::string& file, const std::string& text);
-/// The same for a file that grows line by line.
-class GrowingOutput {
-  public:
-    explicit GrowingOutput(const std::string& file);
-    ~GrowingOutput();
-    GrowingOutput(const GrowingOutput&) = delete;
-    GrowingOutput& operator=(const GrowingOutput&) = delete;
-    void add(const std::string& text) { out_ << text; }
-    /// The file appears. Throws InputError where that fails.
-    void finish();
-
-  private:
-    std::string file_, temporary_;
-    std::ofstream out_;
-};
+/// An option that names a file. An empty name, as of a build's variable that is not set, is refused.
+CLI::Option* add_file_option(CLI::App& verb, const std::string& names, std::string& file,
+                             const std::string& description, const std::string& type = "FILE");
+/// Reads the case. Throws InputError where `--json` or another output would overwrite a file that was read,
+/// or another output.
+Case read_apart(const CaseOptions& options, const std::vector<Output>& others = {});
 /// Text to standard output, or JSON where it was asked for there.
 void print_result(const CaseOptions& options, const std::string& text,
                   const std::function<std::string()>& json);
@@ -53,14 +41,13 @@ struct CompareOptions {
     std::string folder, frequency = "20 kHz";
 };
 void add_compare_options(CLI::App& verb, CompareOptions& options);
-/// Beads of the files, and of every file of a bead in the folder.
-std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options);
+/// Beads of the files, and of every file of a bead in the folder. What was read is added to `files_read`.
+std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options,
+                                           std::vector<std::string>& files_read);
 double switching_frequency_hz(const CompareOptions& options);
 
 /// The whole of a file that an earlier run has written. Throws InputError where it cannot be read.
 std::string written_before(const std::string& file, const std::string& option, const std::string& expected);
-/// Throws InputError where an output would overwrite the case; empty: no output.
-void keep_case(const std::string& output, const std::string& option, const std::string& case_file);
 
 /// Columns of the terminal that standard output is; 80 where it is none or they are not known.
 int terminal_columns();

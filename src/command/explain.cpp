@@ -3,7 +3,6 @@
 #include <memory>
 
 #include "command.h"
-#include "ringquell/read_case.h"
 
 namespace ringquell::command {
 
@@ -20,7 +19,7 @@ void add_explain(CLI::App& app, Run& run) {
     verb->footer("Example: ringquell explain cases/ropeway-first.yaml");
     verb->callback([o, &run] {
         run = [o] {
-            const Explanation explanation = explain(read_case(o->file, o->settings), {!o->no_passing_values});
+            const Explanation explanation = explain(read_apart(*o), {!o->no_passing_values});
             print_result(*o, explain_text(explanation, o->quiet), [&] { return explain_json(explanation); });
             return passes;
         };

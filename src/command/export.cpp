@@ -6,7 +6,6 @@
 #include "command.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
-#include "ringquell/read_case.h"
 #include "ringquell/state_space.h"
 
 namespace ringquell::command {
@@ -46,14 +45,18 @@ void add_export(CLI::App& app, Run& run) {
         ->allow_extra_args(false)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     verb->add_option("--point", o->point, "Name of the operating point; the first one by default");
-    verb->add_option("-o,--output", o->folder, "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created")
+    add_file_option(*verb, "-o,--output", o->folder,
+                    "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created", "FOLDER")
         ->required();
     verb->footer(
         "Example: ringquell export cases/ropeway-first.yaml --point \"turn_on voltage 12\" -o matrices\n"
         "E dx/dt = A x and dx/dt = A_explicit x, in SI units; each file names its rows in comments.");
     verb->callback([o, &run] {
         run = [o] {
-            const Case input = read_case(o->file, o->settings);
+            const std::string e_file = o->folder + "/E.mtx", a_file = o->folder + "/A.mtx",
+                              explicit_file = o->folder + "/A_explicit.mtx";
+            const Case input =
+                read_apart(*o, {{"--output", e_file}, {"--output", a_file}, {"--output", explicit_file}});
             const OperatingPath path = operating_path(input);
             const OperatingPoint* point = nullptr;
             for (const OperatingPoint& p : path.points)
@@ -78,12 +81,10 @@ void add_export(CLI::App& app, Run& run) {
                 throw InputError({o->folder}, "",
                                  "could not be created; expected a folder that may be written to");
             const std::string rows = names("unknowns, in order", unknowns);
-            write_output(o->folder + "/E.mtx",
-                         matrix_market(network.e(), origin + "% E of E dx/dt = A x\n" + rows));
-            write_output(o->folder + "/A.mtx",
-                         matrix_market(network.a(), origin + "% A of E dx/dt = A x\n" + rows));
+            write_output(e_file, matrix_market(network.e(), origin + "% E of E dx/dt = A x\n" + rows));
+            write_output(a_file, matrix_market(network.a(), origin + "% A of E dx/dt = A x\n" + rows));
             write_output(
-                o->folder + "/A_explicit.mtx",
+                explicit_file,
                 matrix_market(explicit_form.a.sparseView(),
                               origin +
                                   fmt::format("% A of dx/dt = A x; {} eigenvalues are zero by structure; "

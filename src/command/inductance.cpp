@@ -30,9 +30,8 @@ void add_inductance(CLI::App& app, Run& run) {
     verb->add_option("SHAPE", o->shape, "round_wire, flat_bar, over_plane, parallel_plates or via")
         ->required();
     verb->add_option("DIMENSIONS", o->dimensions, "length=2mm diameter=1mm ...")->type_name("NAME=VALUE");
-    verb->add_option("--json", o->json,
-                     "Write JSON to a file, or to standard output in place of the text (-)")
-        ->type_name("FILE|-");
+    add_file_option(*verb, "--json", o->json,
+                    "Write JSON to a file, or to standard output in place of the text (-)", "FILE|-");
     verb->add_flag("--quiet", o->quiet, "Print the number alone");
     verb->footer("Shapes and their dimensions:\n" + shapes +
                  "Example: ringquell inductance round_wire length=2mm diameter=1mm");
@@ -51,6 +50,7 @@ void add_inductance(CLI::App& app, Run& run) {
                          .second)
                     throw InputError({}, name, "found twice; expected each dimension once");
             }
+            keep_apart({{"--json", o->json}}, {});
             const Inductance result = inductance_of(shape_from(o->shape, dimensions));
             if (!o->json.empty())
                 write_output(o->json, nlohmann::ordered_json{{"ringquell", version},

@@ -12,6 +12,7 @@
 
 #include "command.h"
 #include "ringquell/error.h"
+#include "ringquell/read_case.h"
 #include "ringquell/report.h"
 
 namespace ringquell::command {
@@ -24,10 +25,26 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
         ->type_name("KEY=VALUE")
         ->allow_extra_args(false)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    verb.add_option("--json", options.json,
-                    "Write the result as JSON to a file, or to standard output in place of the text (-)")
-        ->type_name("FILE|-");
+    add_file_option(verb, "--json", options.json,
+                    "Write the result as JSON to a file, or to standard output in place of the text (-)",
+                    "FILE|-");
     verb.add_flag("--quiet", options.quiet, "Print the verdict alone");
+}
+
+CLI::Option* add_file_option(CLI::App& verb, const std::string& names, std::string& file,
+                             const std::string& description, const std::string& type) {
+    return verb.add_option(names, file, description)->type_name(type)->check([](const std::string& name) {
+        return name.empty() ? std::string("found an empty name; expected a file") : std::string();
+    });
+}
+
+Case read_apart(const CaseOptions& options, const std::vector<Output>& others) {
+    std::vector<std::string> files_read;
+    Case out = read_case(options.file, options.settings, &files_read);
+    std::vector<Output> outputs{{"--json", options.json}};
+    outputs.insert(outputs.end(), others.begin(), others.end());
+    keep_apart(outputs, files_read);
+    return out;
 }
 
 int status_of(Verdict verdict) {
@@ -42,44 +59,6 @@ std::string written_before(const std::string& file, const std::string& option, c
     if (!in || std::filesystem::is_directory(file))
         throw InputError({file}, option, "cannot be read; expected " + expected);
     return out.str();
-}
-
-void keep_case(const std::string& output, const std::string& option, const std::string& case_file) {
-    std::error_code ignored;
-    if (!output.empty() && std::filesystem::equivalent(output, case_file, ignored))
-        throw InputError({output}, option, "is the case itself; expected another file");
-}
-
-void write_output(const std::string& file, const std::string& text) {
-    if (file == "-") {
-        std::cout << text << std::flush;
-        if (!std::cout) throw InputError({}, "standard output", "could not be written");
-        return;
-    }
-    GrowingOutput out(file);
-    out.add(text);
-    out.finish();
-}
-
-GrowingOutput::GrowingOutput(const std::string& file)
-    : file_(file),
-      temporary_(file + "." + std::to_string(getpid()) + ".tmp"),
-      out_(temporary_, std::ios::binary) {}
-
-GrowingOutput::~GrowingOutput() {
-    std::error_code ignored;
-    if (!temporary_.empty()) std::filesystem::remove(temporary_, ignored);
-}
-
-void GrowingOutput::finish() {
-    out_.close();
-    std::error_code error;
-    if (out_) std::filesystem::rename(temporary_, file_, error);
-    if (!out_ || error)
-        throw InputError(
-            {file_}, "",
-            "could not be written; expected a path in a folder that exists and may be written to");
-    temporary_.clear();
 }
 
 void print_result(const CaseOptions& options, const std::string& text,
@@ -140,6 +119,7 @@ int main(int argc, char** argv) {
     add_inductance(app, run);
     add_export(app, run);
     add_new(app, run);
+    remove_temporaries_on_signals();
     try {
         app.parse(argc, argv);
         return run();

@@ -39,6 +39,9 @@ std::string date_and_time() {
 }
 
 int read_back(const Options& o) {
+    for (const auto& [option, file] : {std::pair{"--output", &o.output}, std::pair{"--json", &o.json}})
+        if (!file->empty())
+            throw InputError({}, option, "writes nothing beside --read; expected one of the two");
     const PageRecord page =
         read_page(written_before(o.read, "--read", "a page that `ringquell report` has written"), o.read);
     std::string text = fmt::format("{}: made {} by ringquell {} from {}, hash {}: {}\n", o.read,
@@ -65,11 +68,12 @@ int write_page(const Options& o) {
     if (o.file.empty()) throw InputError({}, "CASE", "missing; expected the case file, or --read FILE.html");
     if (o.output.empty())
         throw InputError({}, "--output", "missing; expected the page to write, such as `-o review.html`");
-    keep_case(o.output, "--output", o.file);
     if (o.samples < 0) throw InputError({}, "--samples", "expected a number of samples, or 0 for none");
-    const Case input = read_case(o.file, o.settings);
+    std::vector<std::string> files_read;
+    const Case input = read_case(o.file, o.settings, &files_read);
     PageOptions options;
-    options.beads = bead_candidates(input, o.compare);
+    options.beads = bead_candidates(input, o.compare, files_read);
+    keep_apart({{"--output", o.output}, {"--json", o.json}}, files_read);
     options.switching_frequency_hz = switching_frequency_hz(o.compare);
     if (o.budget || o.no_budget) options.budget = o.budget;
     options.samples = o.samples;
@@ -96,11 +100,9 @@ void add_report(CLI::App& app, Run& run) {
         "report", "All of it as one self-contained page with plots, to review, print and sign");
     add_case_options(*verb, *o);
     verb->get_option("CASE")->required(false);
-    verb->add_option("-o,--output", o->output, "The page to write (HTML; - for standard output)")
-        ->type_name("FILE");
-    verb->add_option("--read", o->read,
-                     "Read a page back: when it was made, and whether CASE has changed since (status 1)")
-        ->type_name("FILE");
+    add_file_option(*verb, "-o,--output", o->output, "The page to write (HTML; - for standard output)");
+    add_file_option(*verb, "--read", o->read,
+                    "Read a page back: when it was made, and whether CASE has changed since (status 1)");
     add_compare_options(*verb, o->compare);
     verb->add_option("--samples", o->samples,
                      "Samples of the case's tolerances, where it has any (default 2000; 0: none)")

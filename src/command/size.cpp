@@ -3,7 +3,6 @@
 #include "command.h"
 #include "ringquell/check.h"
 #include "ringquell/numbers.h"
-#include "ringquell/read_case.h"
 #include "ringquell/report.h"
 #include "ringquell/vary.h"
 
@@ -38,7 +37,7 @@ void add_size(CLI::App& app, Run& run) {
     verb->footer("Example: ringquell size cases/ropeway-first.yaml --vary source_path.inductance --to 20nH");
     verb->callback([o, &run] {
         run = [o] {
-            Case input = read_case(o->file, o->settings);
+            Case input = read_apart(*o);
             if (o->vary.empty() && !o->budget) {
                 if (!o->from.empty() || !o->to.empty())
                     throw InputError(

@@ -5,7 +5,6 @@
 
 #include <chrono>
 #include <cmath>
-#include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -18,17 +17,11 @@
 #include "ringquell/check.h"
 #include "ringquell/error.h"
 #include "ringquell/operating_path.h"
-#include "ringquell/read_case.h"
 #include "ringquell/write_case.h"
 
 namespace ringquell::command {
 
 namespace {
-
-volatile std::sig_atomic_t interrupted = 0;
-void interrupt(int) {
-    interrupted = 1;
-}
 
 /// A bar with rate and time left, on a terminal only.
 class Progress {
@@ -67,6 +60,8 @@ class Rows {
     Rows(const std::string& file, const Case& input, std::int64_t have) {
         if (file.empty()) return;
         for (const OperatingPoint& p : operating_path(input).points) points_.push_back(p.name);
+        if (have > 0 && !std::filesystem::is_regular_file(file))
+            throw InputError({file}, "--csv", "is no plain file, whose rows a resumed run could go on from");
         out_ = std::make_unique<GrowingOutput>(file);
         out_->add("sample,passes,damping_ratio,natural_frequency_hz,kind,point,status\n");
         if (have == 0) return;
@@ -118,33 +113,40 @@ std::vector<ResistanceForShare> resistances(const Case& input, const Options& o,
     constexpr std::int64_t enough = 1000;
     const auto points = operating_path(input).points;
     for (const Edge edge : {Edge::turn_on, Edge::turn_off})
-        if (!interrupted && std::any_of(points.begin(), points.end(),
-                                        [&](const OperatingPoint& p) { return p.edge == edge && p.judged; }))
+        if (!Interruption::asked() && std::any_of(points.begin(), points.end(), [&](const OperatingPoint& p) {
+                return p.edge == edge && p.judged;
+            }))
             out.push_back(
                 resistance_for_share(input, edge, 0.99, std::min(o.samples, enough), o.seed, threads));
     return out;
 }
 
 int run_spread(const Options& o) {
-    const Case input = read_case(o.file, o.settings);
+    const std::string checkpoint = !o.checkpoint.empty() ? o.checkpoint : o.resume;
+    std::string worst_file = o.worst;
+    if (worst_file.empty()) worst_file = std::filesystem::path(o.file).stem().string() + "-worst.yaml";
+    if (worst_file == "none") worst_file.clear();
+    const Case input =
+        read_apart(o, {{"--csv", o.csv}, {"--worst", worst_file}, {"--checkpoint", checkpoint}});
     if (o.samples < 1) throw InputError({}, "--samples", "expected one sample or more");
     const int threads =
         o.threads > 0 ? o.threads : std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
-    keep_case(o.worst, "--worst", o.file);
-    keep_case(o.csv, "--csv", o.file);
-    keep_case(o.checkpoint, "--checkpoint", o.file);
-    keep_case(o.json, "--json", o.file);
     SpreadOptions options;
     options.samples = o.samples;
     options.seed = o.seed;
     options.threads = threads;
-    if (!o.resume.empty())
+    if (!o.resume.empty()) {
+        // It may be the checkpoint that is written, and nothing else.
+        keep_apart({{"--json", o.json}, {"--csv", o.csv}, {"--worst", worst_file}}, {o.resume},
+                   "the checkpoint of --resume");
         options.resume = written_before(o.resume, "--resume", "a file that `spread` has written");
+        if (options.resume.empty()) throw InputError({o.resume}, "--resume", "is no checkpoint of `spread`");
+    }
     Progress progress(o.samples);
     std::optional<Rows> rows;
     options.progress = [&](std::int64_t done) {
         progress.show(done);
-        return interrupted == 0;
+        return !Interruption::asked();
     };
     options.each = [&](std::int64_t sample, const SampleOutcome& outcome) {
         if (!rows) {
@@ -153,31 +155,27 @@ int run_spread(const Options& o) {
         }
         rows->add(sample, outcome);
     };
-    const std::string checkpoint = !o.checkpoint.empty() ? o.checkpoint : o.resume;
     if (!checkpoint.empty())
         options.checkpoint = [&](const std::string& text) { write_output(checkpoint, text); };
-    const auto before = std::signal(SIGINT, interrupt);
+    std::optional<Interruption> interruption(std::in_place);
     const SpreadResult result = spread(input, options);
     if (rows) rows->finish();
-    std::string worst_file = o.worst;
-    if (worst_file.empty()) worst_file = std::filesystem::path(o.file).stem().string() + "-worst.yaml";
-    if (worst_file == "none" || !result.worst_case)
-        worst_file.clear();
-    else
+    if (!result.worst_case) worst_file.clear();
+    if (!worst_file.empty())
         write_output(
             worst_file,
             fmt::format("# Sample {} of seed {} of {}, the worst of {}. Written by `ringquell spread`.\n",
                         *result.worst_sample, result.seed, o.file, result.samples) +
                 write_case(*result.worst_case));
     std::optional<Corners> extremes;
-    if (o.corners && !interrupted) extremes = corners(input, result);
+    if (o.corners && !Interruption::asked()) extremes = corners(input, result);
     const auto for_share = resistances(input, o, threads);
-    std::signal(SIGINT, before);
-    if (interrupted && !result.partial())
+    interruption.reset();
+    if (Interruption::asked() && !result.partial())
         std::cerr << "ringquell: interrupted after the samples: what follows them is incomplete\n";
     print_result(o, spread_text(result, for_share, extremes, worst_file, o.quiet),
                  [&] { return spread_json(result, for_share, extremes, worst_file); });
-    return result.keeps() ? passes : fails;
+    return result.partial() ? untrusted : result.keeps() ? passes : fails;
 }
 
 }  // namespace
@@ -195,18 +193,14 @@ void add_spread(CLI::App& app, Run& run) {
     verb->add_option("--threads", o->threads, "Default: all processors; no result depends on it")
         ->type_name("N")
         ->check(CLI::NonNegativeNumber);
-    verb->add_option("--csv", o->csv, "Write every sample's worst damping, frequency, kind and point")
-        ->type_name("FILE");
-    verb->add_option(
-            "--worst", o->worst,
-            "Where the worst sample is written as a case (default NAME-worst.yaml here; `none`: not)")
-        ->type_name("FILE");
-    verb->add_option("--checkpoint", o->checkpoint,
-                     "Write what --resume needs, every few seconds and at the end")
-        ->type_name("FILE");
-    verb->add_option("--resume", o->resume,
-                     "Go on from a checkpoint, to the same result; more --samples extend it")
-        ->type_name("FILE");
+    add_file_option(*verb, "--csv", o->csv, "Write every sample's worst damping, frequency, kind and point");
+    add_file_option(
+        *verb, "--worst", o->worst,
+        "Where the worst sample is written as a case (default NAME-worst.yaml here; `none`: not)");
+    add_file_option(*verb, "--checkpoint", o->checkpoint,
+                    "Write what --resume needs, every few seconds and at the end");
+    add_file_option(*verb, "--resume", o->resume,
+                    "Go on from a checkpoint, to the same result; more --samples extend it");
     verb->add_flag("--corners", o->corners, "Also the extremes of the tolerances that matter most");
     verb->add_flag("--no-resistor", o->no_resistor,
                    "Leave out the gate resistance that makes 99 % pass (faster)");
