@@ -10,6 +10,8 @@
 #include <memory>
 #include <set>
 
+#include "gate_current.h"
+
 namespace ringquell {
 
 namespace {
@@ -96,7 +98,7 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
     std::vector<size_t> distinct;
     for (const size_t i : order)
         if (std::none_of(distinct.begin(), distinct.end(), [&](size_t k) {
-                return same_network(result.points[k].point, result.points[i].point);
+                return same_network_with_any_resistor(result.points[k].point, result.points[i].point);
             }))
             distinct.push_back(i);
     out.points_of_edge = distinct.size();
@@ -118,6 +120,7 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
     tbb::enumerable_thread_specific<std::unique_ptr<Bench>> benches(
         [&] { return std::make_unique<Bench>(input); });
     std::vector<std::exception_ptr> failures(out.values.size());
+    std::vector<char> not_judged(out.values.size(), 0);
     tbb::parallel_for(
         tbb::blocked_range<size_t>(0, out.values.size(), 1),
         [&](const tbb::blocked_range<size_t>& some) {
@@ -127,9 +130,13 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
                 fit_gate_resistor(bench.changed, edge, value.ohm);
                 bench.solver.case_changed();
                 value.passes = true;
-                for (const size_t i : distinct)
-                    judge(bench.solver.solve(result.points[i].point), i, i == out.point, result.require,
-                          value);
+                for (const size_t i : distinct) {
+                    // A bead's bias moves with the resistor.
+                    const OperatingPoint point = with_own_gate_current(bench.changed, result.points[i].point);
+                    judge(bench.solver.solve(point), i, i == out.point, result.require, value);
+                }
+            } catch (const NumericalError&) {
+                not_judged[some.begin()] = 1;
             } catch (...) {
                 failures[some.begin()] = std::current_exception();
             }
@@ -137,6 +144,10 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
         tbb::simple_partitioner());
     for (const std::exception_ptr& failure : failures)
         if (failure) std::rethrow_exception(failure);
+    std::vector<SweptValue> judged;
+    for (size_t k = 0; k < out.values.size(); ++k)
+        if (not_judged[k] == 0) judged.push_back(std::move(out.values[k]));
+    out.values = std::move(judged);
     return out;
 }
 
