@@ -1,8 +1,7 @@
 #include "edge_sizing.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -13,12 +12,30 @@ namespace ringquell {
 
 namespace {
 
-const Mode* least_damped_that_misses(const std::vector<Mode>& modes, const Requirement& require) {
-    const Mode* out = nullptr;
-    for (const Mode& mode : modes)
-        if (misses(mode, require) && (out == nullptr || mode.damping_ratio() < out->damping_ratio()))
-            out = &mode;
-    return out;
+double shortfall(const Mode& mode, const Requirement& require) {
+    return damping_target(mode, require) - mode.damping_ratio();
+}
+
+/// The mode of a point that fails it: one that grows, by more than its uncertainty, else the one in the band
+/// that falls shortest of its target.
+std::optional<FoundMode> missing(const Case& input, const ModeSolver& solver,
+                                 const std::vector<OperatingPoint>& points, size_t index,
+                                 const std::vector<Mode>& modes) {
+    const auto examined = [&](const Mode& mode) {
+        return examine(input, points[index], solver.alike(points[index]), mode, index);
+    };
+    const Mode* shortest = nullptr;
+    for (const Mode& mode : modes) {
+        if (grows(mode)) {
+            const FoundMode found = examined(mode);
+            if (-mode.damping_ratio() > found.damping_uncertainty) return found;
+        } else if (misses(mode, input.require)) {
+            if (shortest == nullptr || shortfall(mode, input.require) > shortfall(*shortest, input.require))
+                shortest = &mode;
+        }
+    }
+    if (shortest == nullptr) return std::nullopt;
+    return examined(*shortest);
 }
 
 /// Judges an edge point by point.
@@ -29,54 +46,77 @@ class EdgeJudge {
 
     JudgedEdge run() {
         out_.points = operating_path(input_).points;
+        std::vector<Modes> modes(out_.points.size());
         std::vector<size_t> done;
         for (size_t i = 0; i < out_.points.size(); ++i) {
             const OperatingPoint& point = out_.points[i];
-            if (point.edge != edge_ || !point.judged) continue;
-            const bool seen = std::any_of(done.begin(), done.end(),
-                                          [&](size_t k) { return same_network(out_.points[k], point); });
-            if (seen) continue;
-            done.push_back(i);
-            add(i, solver_.solve(point).modes);
+            if (point.edge != edge_) continue;
+            of_edge_.push_back(i);
+            const auto same = std::find_if(done.rbegin(), done.rend(),
+                                           [&](size_t k) { return same_network(out_.points[k], point); });
+            modes[i] = same == done.rend() ? solver_.solve(point) : modes[*same];
+            if (same == done.rend()) done.push_back(i);
+            if (point.judged && (same == done.rend() || !out_.points[*same].judged)) add(i, modes[i].modes);
         }
-        if (out_.in_the_way)
-            out_.in_the_way = examined(*out_.in_the_way);
-        else
-            doubt();
+        if (!out_.in_the_way) doubt();
+        if (!out_.in_the_way) pass(modes);
         out_.passes = !out_.in_the_way;
-        for (size_t k = 0; k < worst_.size(); ++k)
-            if (worst_[k])
-                (k == 0 ? out_.differential_damping : out_.common_damping) = worst_[k]->mode.damping_ratio();
         return std::move(out_);
     }
 
   private:
-    void add(size_t point, const std::vector<Mode>& modes) {
-        const Mode* missing = least_damped_that_misses(modes, input_.require);
-        if (missing != nullptr &&
-            (!out_.in_the_way || missing->damping_ratio() < out_.in_the_way->mode.damping_ratio()))
-            out_.in_the_way = FoundMode{point, *missing, {}};
+    void add(size_t index, const std::vector<Mode>& modes) {
+        const auto found = missing(input_, solver_, out_.points, index, modes);
+        if (found && (!out_.in_the_way || shortfall(found->mode, input_.require) >
+                                              shortfall(out_.in_the_way->mode, input_.require)))
+            out_.in_the_way = found;
         for (const Mode& mode : modes) {
             if (!mode.oscillates() || !in_band(mode, input_.require)) continue;
-            auto& worst = worst_[mode.kind == ModeKind::common ? 1 : 0];
-            if (!worst || mode.damping_ratio() < worst->mode.damping_ratio())
-                worst = FoundMode{point, mode, {}};
+            const bool common = mode.kind == ModeKind::common;
+            auto& least = common ? out_.common_damping : out_.differential_damping;
+            least = std::min(least.value_or(mode.damping_ratio()), mode.damping_ratio());
+            auto& nearest = nearest_[common ? 1 : 0];
+            if (!nearest || shortfall(mode, input_.require) > shortfall(nearest->mode, input_.require))
+                nearest = FoundMode{index, mode, {}};
         }
-    }
-
-    FoundMode examined(const FoundMode& found) {
-        const OperatingPoint& point = out_.points[found.point];
-        return examine(input_, point, solver_.alike(point), found.mode, found.point);
     }
 
     /// A margin smaller than its own uncertainty is no pass.
     void doubt() {
-        for (const auto& worst : worst_) {
-            if (!worst) continue;
-            const FoundMode found = examined(*worst);
-            if (std::abs(found.mode.damping_ratio() - damping_target(found.mode, input_.require)) <=
-                found.damping_uncertainty)
+        for (const auto& nearest : nearest_) {
+            if (!nearest || damping_target(nearest->mode, input_.require) <= 0) continue;
+            const OperatingPoint& point = out_.points[nearest->point];
+            const FoundMode found =
+                examine(input_, point, solver_.alike(point), nearest->mode, nearest->point);
+            if (std::abs(shortfall(found.mode, input_.require)) <= found.damping_uncertainty)
                 out_.in_the_way = found;
+        }
+    }
+
+    /// What is judged in passing: how long a stage lasts hangs on the resistor, too.
+    void pass(const std::vector<Modes>& modes) {
+        std::vector<OperatingPoint> points;
+        std::vector<const Modes*> of_points;
+        bool passing_grows = false;
+        for (const size_t i : of_edge_) {
+            points.push_back(out_.points[i]);
+            of_points.push_back(&modes[i]);
+            passing_grows =
+                passing_grows ||
+                (!out_.points[i].judged && std::any_of(modes[i].modes.begin(), modes[i].modes.end(), grows));
+        }
+        if (!passing_grows) return;
+        const Passages passages = pass_stages(input_, points, of_points, follow_path(input_, points));
+        for (const Passage& passage : passages.passages) {
+            if (passage.passes()) continue;
+            for (const Stage& stage : passages.stages) {
+                const bool part = std::find(passage.stages.begin(), passage.stages.end(), stage.name) !=
+                                  passage.stages.end();
+                if (!part || !stage.least) continue;
+                if (!out_.in_the_way ||
+                    stage.least->mode.damping_ratio() < out_.in_the_way->mode.damping_ratio())
+                    out_.in_the_way = FoundMode{of_edge_[stage.least->point], stage.least->mode, {}};
+            }
         }
     }
 
@@ -84,7 +124,8 @@ class EdgeJudge {
     Edge edge_;
     ModeSolver solver_;
     JudgedEdge out_;
-    std::array<std::optional<FoundMode>, 2> worst_;  // in the band: differential, common
+    std::vector<size_t> of_edge_;
+    std::array<std::optional<FoundMode>, 2> nearest_;  // to its target, in the band: differential, common
 };
 
 /// With numbers that fail nothing can be said for the value.
@@ -99,12 +140,13 @@ JudgedEdge judged_or_failed(const Case& input, Edge edge, Method method) {
 }
 
 /// Does the point that was in the way of another value stand in the way of this one, too? Most values that
-/// fail are known by it, without the rest of the path.
-bool still_in_the_way(const Case& changed, const OperatingPoint& point, Method method) {
+/// fail are known by it, without the rest of the path. Of a passage no single point says it.
+bool still_in_the_way(const Case& changed, const OperatingPoint& hardest, Method method) {
+    if (!hardest.judged) return false;
     try {
         ModeSolver solver(changed, method);
-        return least_damped_that_misses(solver.solve(with_own_gate_current(changed, point)).modes,
-                                        changed.require) != nullptr;
+        const OperatingPoint point = with_own_gate_current(changed, hardest);
+        return missing(changed, solver, {point}, 0, solver.solve(point).modes).has_value();
     } catch (const NumericalError&) {
         return true;
     }

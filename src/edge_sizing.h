@@ -9,12 +9,14 @@
 
 namespace ringquell {
 
-/// One edge of a case, judged as `check` judges it: the path walked, every judged point, all modes.
+/// One edge of a case, judged as `check` judges it: the path walked, every judged point, all modes, and what
+/// is judged in passing.
 struct JudgedEdge {
     std::vector<OperatingPoint> points;  // the whole path
     bool passes = true;
-    std::optional<FoundMode> in_the_way;  // of the modes that miss the least damped, or one within its
-                                          // uncertainty of the target
+    /// The mode that falls shortest of what is asked, or is within its uncertainty of it; where a passage
+    /// fails, the least damped mode of its stages.
+    std::optional<FoundMode> in_the_way;
     std::optional<double> differential_damping, common_damping;  // least in the band
 };
 JudgedEdge judge_edge(const Case& input, Edge edge, Method method = Method::automatic);

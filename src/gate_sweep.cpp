@@ -77,10 +77,9 @@ void judge(const Modes& modes, size_t point, bool keep_roots, const Requirement&
     }
 }
 
-GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const EdgeSizing& sizing) {
-    GateSweep out;
-    out.edge = edge;
-    out.key = sizing.acceptable.key;
+/// The different networks among the judged points of the edge, hardest first: the least damped one, those
+/// that bound a window, the others.
+std::vector<size_t> points_to_sweep(const CheckResult& result, Edge edge, const EdgeSizing& sizing) {
     std::vector<size_t> order;
     for (size_t i = 0; i < result.points.size(); ++i)
         if (result.points[i].point.edge == edge && result.points[i].point.judged) order.push_back(i);
@@ -93,7 +92,6 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
         return std::any_of(sizing.acceptable.windows.begin(), sizing.acceptable.windows.end(),
                            [&](const Window& w) { return w.low_point == name || w.high_point == name; });
     };
-    out.point = order.front();
     std::stable_partition(order.begin() + 1, order.end(), bounds);
     std::vector<size_t> distinct;
     for (const size_t i : order)
@@ -101,6 +99,15 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
                 return same_network_with_any_resistor(result.points[k].point, result.points[i].point);
             }))
             distinct.push_back(i);
+    return distinct;
+}
+
+GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const EdgeSizing& sizing) {
+    GateSweep out;
+    out.edge = edge;
+    out.key = sizing.acceptable.key;
+    std::vector<size_t> distinct = points_to_sweep(result, edge, sizing);
+    out.point = distinct.front();
     out.points_of_edge = distinct.size();
 
     size_t most_values = 64;

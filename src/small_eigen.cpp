@@ -62,7 +62,7 @@ bool SmallEigen::iterate(int attempt, bool with_vectors) {
     return schur_.info() == Eigen::Success;
 }
 
-void SmallEigen::compute(const Eigen::MatrixXd& a, bool with_vectors) {
+void SmallEigen::compute(const Eigen::MatrixXd& a, bool with_vectors, int first_attempt) {
     eigenvalues_.clear();
     const Eigen::Index n = a.rows();
     if (n == 0) return;
@@ -70,7 +70,7 @@ void SmallEigen::compute(const Eigen::MatrixXd& a, bool with_vectors) {
     balance(balanced_, scale_);
     if (!balanced_.allFinite()) throw NumericalError("the state matrix holds a number that is not finite");
     constexpr int most_attempts = 5;
-    int attempt = 0;
+    int attempt = first_attempt;
     while (!iterate(attempt, with_vectors))
         if (++attempt == most_attempts) throw NumericalError("the eigenvalue iteration did not converge");
     const auto& t = schur_.matrixT();

@@ -12,7 +12,8 @@ class SmallEigen {
     /// All eigenvalues of a (n × n), balanced by powers of two. `with_vectors`: eigenvector() will be asked.
     /// Throws NumericalError where the QR iteration converges neither on it nor on
     /// matrices that are similar to it.
-    void compute(const Eigen::MatrixXd& a, bool with_vectors);
+    /// `first_attempt` above 0 begins with one of these, for tests.
+    void compute(const Eigen::MatrixXd& a, bool with_vectors, int first_attempt = 0);
     const std::vector<std::complex<double>>& eigenvalues() const { return eigenvalues_; }
     /// A unit eigenvector to a computed eigenvalue; O(n²). Of a multiple eigenvalue, any in its space.
     Eigen::VectorXcd eigenvector(std::complex<double> lambda) const;

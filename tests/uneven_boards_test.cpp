@@ -29,10 +29,9 @@ CheckOptions without_families(bool size) {
 
 /// Every other one is the demonstration board with other lengths, the rest have any elements.
 Case board(random_case::Generator& generator, int number) {
-    const int positions = generator.whole(2, 4);
-    if (number % 2 == 0) return generator.make({positions, false, true});
-    std::vector<std::string> settings{fmt::format("positions={}", positions),
-                                      fmt::format("operation.path.steps={}", generator.whole(2, 3))};
+    if (number % 2 == 0) return generator.make({generator.whole(2, 4), false, true});
+    const int positions = generator.whole(2, 3);
+    std::vector<std::string> settings{fmt::format("positions={}", positions), "operation.path.steps=2"};
     for (int i = 1; i <= positions; ++i) {
         settings.push_back(fmt::format("gate_path[{}].inductance={:.2f}nH", i, generator.between(7.5, 13)));
         if (generator.chance(0.3))
