@@ -9,8 +9,8 @@
 #include <cmath>
 #include <exception>
 
+#include "edge_sizing.h"
 #include "review_warnings.h"
-#include "ringquell/spread.h"
 #include "ringquell/state_space.h"
 
 namespace ringquell {
@@ -231,80 +231,10 @@ class Checker {
     }
 
     void size() {
-        std::vector<OperatingPoint> points;
-        // The hardest points first: what they exclude need not be searched again.
-        std::vector<std::pair<double, size_t>> order;
-        for (size_t i = 0; i < out_.points.size(); ++i) {
-            double least = 1;
-            for (const Mode& mode : out_.points[i].modes.modes)
-                if (mode.kind == ModeKind::differential &&
-                    (grows(mode) || (mode.oscillates() && in_band(mode, input_.require))))
-                    least = std::min(least, mode.damping_ratio());
-            order.emplace_back(least, i);
-        }
-        std::stable_sort(order.begin(), order.end(),
-                         [](const auto& a, const auto& b) { return a.first < b.first; });
-        for (const auto& [damping, i] : order) points.push_back(out_.points[i].point);
-        for (Edge edge : {Edge::turn_on, Edge::turn_off}) {
-            if (std::none_of(points.begin(), points.end(),
-                             [&](const OperatingPoint& p) { return p.edge == edge && p.judged; }))
-                continue;
-            EdgeSizing sizing;
-            sizing.acceptable = acceptable_gate_resistance(solver_, points, edge, options_.effort);
-            set_fitted(sizing, edge);
-            if (!sizing.acceptable.windows.empty())
-                sizing.minimum_ohm = sizing.acceptable.windows.front().low;
-            prefer(sizing, edge);
-            if (sizing.preferred_ohm) judge_preferred(sizing, edge);
-            out_.gate_resistance[edge] = std::move(sizing);
-        }
-    }
-
-    void prefer(EdgeSizing& sizing, Edge edge) const {
-        constexpr int many = 64;  // positions from which 59 samples take minutes
-        sizing.by_samples = !input_.spread.empty() && input_.n() < many;
-        sizing.preferred_ohm = sizing.by_samples
-                                   ? preferred_by_samples(input_, edge, sizing.acceptable.windows)
-                                   : preferred_value(sizing.acceptable.windows);
-    }
-
-    void set_fitted(EdgeSizing& sizing, Edge edge) const {
-        bool first = true;
-        for (int i = 0; i < input_.n(); ++i) {
-            const GatePath& path = input_.positions[static_cast<size_t>(i)].gate_path;
-            const bool by_diode = path.diode && path.diode->blocks != edge;
-            const double value = by_diode ? path.diode->resistor_ohm : path.resistor_ohm.of(edge);
-            sizing.fitted_lowest_ohm = first ? value : std::min(sizing.fitted_lowest_ohm, value);
-            sizing.fitted_highest_ohm = first ? value : std::max(sizing.fitted_highest_ohm, value);
-            first = false;
-        }
-    }
-
-    /// The whole verdict of the edge, common modes too, with the preferred value fitted.
-    void judge_preferred(EdgeSizing& sizing, Edge edge) {
-        Case changed = input_;
-        fit_gate_resistor(changed, edge, *sizing.preferred_ohm);
-        ModeSolver solver(changed, options_.method);
-        sizing.passes_with_preferred = true;
-        std::vector<const OperatingPoint*> done;
-        std::optional<FoundMode> worst;
-        for (size_t i = 0; i < out_.points.size(); ++i) {
-            const OperatingPoint& point = out_.points[i].point;
-            if (point.edge != edge || !point.judged) continue;
-            const bool seen = std::any_of(done.begin(), done.end(),
-                                          [&](const OperatingPoint* p) { return same_network(*p, point); });
-            if (seen) continue;
-            done.push_back(&point);
-            for (const Mode& mode : solver.solve(point).modes)
-                if (misses(mode, input_.require) &&
-                    (!worst || mode.damping_ratio() < worst->mode.damping_ratio()))
-                    worst = FoundMode{i, mode, {}};
-        }
-        if (!worst) return;
-        sizing.passes_with_preferred = false;
-        sizing.fails_with_preferred =
-            examine(changed, out_.points[worst->point].point, solver.alike(out_.points[worst->point].point),
-                    worst->mode, worst->point);
+        for (Edge edge : {Edge::turn_on, Edge::turn_off})
+            if (std::any_of(out_.points.begin(), out_.points.end(),
+                            [&](const PointResult& r) { return r.point.edge == edge && r.point.judged; }))
+                out_.gate_resistance[edge] = size_edge(solver_, out_.points, edge, options_);
     }
 
     void follow() {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "edge_sizing.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
 
@@ -13,14 +14,6 @@ namespace {
 
 void set_bead(Case& input, const std::optional<Bead>& bead) {
     for (Position& p : input.positions) p.gate_path.bead = bead;
-}
-
-double least_damping(const std::vector<Mode>& modes, ModeKind kind, const Requirement& require) {
-    double least = std::numeric_limits<double>::infinity();
-    for (const Mode& m : modes)
-        if (m.kind == kind && m.oscillates() && in_band(m, require))
-            least = std::min(least, m.damping_ratio());
-    return least;
 }
 
 /// All beads on one case.
@@ -79,19 +72,18 @@ class Chooser {
             o.bead = candidate.name;
             o.fitted = fitted || (number == 0 && fitted_ == 0);
             o.edge = edge;
-            size(o, solver, points);
-            if (o.preferred_ohm) fit_gate_resistor(changed, edge, *o.preferred_ohm);
+            size(o, changed, solver, points);
             edges.push_back(std::move(o));
         }
         // Now each edge has its preferred resistor: what the edges cost, and what one does to the other's
         // gate.
-        ModeSolver with_preferred(changed);
+        for (const ChosenOption& o : edges)
+            if (o.preferred_ohm) fit_gate_resistor(changed, o.edge, *o.preferred_ohm);
         const SwitchingEstimate on =
             estimate_switching(changed, points, Edge::turn_on, options_.switching_frequency_hz);
         const auto induced = induced_gate(changed, points, on);
         for (ChosenOption& o : edges) {
             if (o.preferred_ohm) {
-                judge(o, with_preferred, points);
                 o.cost = o.edge == Edge::turn_on ? on
                                                  : estimate_switching(changed, points, Edge::turn_off,
                                                                       options_.switching_frequency_hz);
@@ -101,12 +93,19 @@ class Chooser {
         }
     }
 
-    void size(ChosenOption& o, ModeSolver& solver, const std::vector<OperatingPoint>& points) const {
+    void size(ChosenOption& o, const Case& with_bead, ModeSolver& solver,
+              const std::vector<OperatingPoint>& points) const {
         const Acceptable acceptable = acceptable_gate_resistance(solver, points, o.edge);
         o.complete = acceptable.complete;
         if (!acceptable.windows.empty()) o.minimum_ohm = acceptable.windows.front().low;
-        o.preferred_ohm = preferred_value(acceptable.windows);
-        if (!o.preferred_ohm) return;
+        const auto first = preferred_value(acceptable.windows);
+        if (!first) return;
+        const Preferred preferred =
+            judged_preferred(with_bead, o.edge, acceptable.windows, *first, has_margin);
+        o.preferred_ohm = preferred.ohm;
+        o.passes = preferred.judged.passes;
+        o.damping_ratio = preferred.judged.differential_damping;
+        o.common_damping_ratio = preferred.judged.common_damping;
         for (const Window& w : acceptable.windows) {
             if (*o.preferred_ohm < w.low || *o.preferred_ohm > w.high) continue;
             o.window_low_ohm = w.low;
@@ -116,24 +115,6 @@ class Chooser {
             if (w.high_bound != Bound::limit) margin = std::min(margin, w.high / *o.preferred_ohm - 1);
             if (std::isfinite(margin)) o.margin = margin;
         }
-    }
-
-    void judge(ChosenOption& o, ModeSolver& solver, const std::vector<OperatingPoint>& points) const {
-        double differential = std::numeric_limits<double>::infinity(), common = differential;
-        o.passes = true;
-        const OperatingPoint* before = nullptr;
-        for (const OperatingPoint& point : points) {
-            if (point.edge != o.edge || !point.judged) continue;
-            if (before != nullptr && same_network(*before, point)) continue;
-            before = &point;
-            const Modes modes = solver.solve(point);
-            for (const Mode& m : modes.modes) o.passes = o.passes && !misses(m, input_.require);
-            differential =
-                std::min(differential, least_damping(modes.modes, ModeKind::differential, input_.require));
-            common = std::min(common, least_damping(modes.modes, ModeKind::common, input_.require));
-        }
-        if (std::isfinite(differential)) o.damping_ratio = differential;
-        if (std::isfinite(common)) o.common_damping_ratio = common;
     }
 
     const Case& input_;

@@ -47,4 +47,22 @@ bool has_saturating_bead(const Case& input) {
     });
 }
 
+bool bias_moves_with_resistor(const Case& input, const OperatingPoint& point) {
+    if (!has_saturating_bead(input)) return false;
+    return std::none_of(input.operation.points.begin(), input.operation.points.end(),
+                        [&](const Point& p) { return p.gate_current_a && point.stage.starts_with(p.name); });
+}
+
+OperatingPoint with_own_gate_current(const Case& input, OperatingPoint point) {
+    if (!bias_moves_with_resistor(input, point)) return point;
+    const auto estimate = estimated_gate_current_a(input, point);
+    point.gate_current_a = estimate.value_or(0);
+    point.gate_current_estimated = estimate.has_value();
+    return point;
+}
+
+bool same_network_with_any_resistor(const OperatingPoint& a, const OperatingPoint& b) {
+    return same_network(a, b) && a.gate_current_estimated == b.gate_current_estimated;
+}
+
 }  // namespace ringquell

@@ -22,4 +22,13 @@ std::optional<double> estimated_gate_current_a(const Case& input, const Operatin
 /// Has any position a bead whose inductance depends on the current?
 bool has_saturating_bead(const Case& input);
 
+/// Does the point's network depend on the gate resistor through the bias of a bead, too? So it does where a
+/// bead saturates and the case does not give the gate current of the point.
+bool bias_moves_with_resistor(const Case& input, const OperatingPoint& point);
+/// The point with the gate current that operating_path() finds with the resistors of `input`, the device
+/// values as they are: they do not depend on those resistors.
+OperatingPoint with_own_gate_current(const Case& input, OperatingPoint point);
+/// As same_network, whatever gate resistor is fitted to both.
+bool same_network_with_any_resistor(const OperatingPoint& a, const OperatingPoint& b);
+
 }  // namespace ringquell

@@ -10,6 +10,8 @@
 #include <memory>
 #include <set>
 
+#include "gate_current.h"
+
 namespace ringquell {
 
 namespace {
@@ -75,10 +77,9 @@ void judge(const Modes& modes, size_t point, bool keep_roots, const Requirement&
     }
 }
 
-GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const EdgeSizing& sizing) {
-    GateSweep out;
-    out.edge = edge;
-    out.key = sizing.acceptable.key;
+/// The different networks among the judged points of the edge, hardest first: the least damped one, those
+/// that bound a window, the others.
+std::vector<size_t> points_to_sweep(const CheckResult& result, Edge edge, const EdgeSizing& sizing) {
     std::vector<size_t> order;
     for (size_t i = 0; i < result.points.size(); ++i)
         if (result.points[i].point.edge == edge && result.points[i].point.judged) order.push_back(i);
@@ -91,14 +92,22 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
         return std::any_of(sizing.acceptable.windows.begin(), sizing.acceptable.windows.end(),
                            [&](const Window& w) { return w.low_point == name || w.high_point == name; });
     };
-    out.point = order.front();
     std::stable_partition(order.begin() + 1, order.end(), bounds);
     std::vector<size_t> distinct;
     for (const size_t i : order)
         if (std::none_of(distinct.begin(), distinct.end(), [&](size_t k) {
-                return same_network(result.points[k].point, result.points[i].point);
+                return same_network_with_any_resistor(result.points[k].point, result.points[i].point);
             }))
             distinct.push_back(i);
+    return distinct;
+}
+
+GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const EdgeSizing& sizing) {
+    GateSweep out;
+    out.edge = edge;
+    out.key = sizing.acceptable.key;
+    std::vector<size_t> distinct = points_to_sweep(result, edge, sizing);
+    out.point = distinct.front();
     out.points_of_edge = distinct.size();
 
     size_t most_values = 64;
@@ -118,6 +127,7 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
     tbb::enumerable_thread_specific<std::unique_ptr<Bench>> benches(
         [&] { return std::make_unique<Bench>(input); });
     std::vector<std::exception_ptr> failures(out.values.size());
+    std::vector<char> not_judged(out.values.size(), 0);
     tbb::parallel_for(
         tbb::blocked_range<size_t>(0, out.values.size(), 1),
         [&](const tbb::blocked_range<size_t>& some) {
@@ -127,9 +137,13 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
                 fit_gate_resistor(bench.changed, edge, value.ohm);
                 bench.solver.case_changed();
                 value.passes = true;
-                for (const size_t i : distinct)
-                    judge(bench.solver.solve(result.points[i].point), i, i == out.point, result.require,
-                          value);
+                for (const size_t i : distinct) {
+                    // A bead's bias moves with the resistor.
+                    const OperatingPoint point = with_own_gate_current(bench.changed, result.points[i].point);
+                    judge(bench.solver.solve(point), i, i == out.point, result.require, value);
+                }
+            } catch (const NumericalError&) {
+                not_judged[some.begin()] = 1;
             } catch (...) {
                 failures[some.begin()] = std::current_exception();
             }
@@ -137,6 +151,10 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
         tbb::simple_partitioner());
     for (const std::exception_ptr& failure : failures)
         if (failure) std::rethrow_exception(failure);
+    std::vector<SweptValue> judged;
+    for (size_t k = 0; k < out.values.size(); ++k)
+        if (not_judged[k] == 0) judged.push_back(std::move(out.values[k]));
+    out.values = std::move(judged);
     return out;
 }
 

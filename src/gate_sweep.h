@@ -34,8 +34,9 @@ struct GateSweep {
 };
 
 /// From zero to the limit in E24 steps, with what is fitted, what is preferred, and the windows' ends among
-/// them. A large uneven layout is swept at fewer values and at its hardest points only: what a page can wait
-/// for. One sweep for each edge that `result` sized.
+/// them, each with the bead's bias that it makes; a value whose numbers fail is left out. A large uneven
+/// layout is swept at fewer values and at its hardest points only: what a page can wait for. One sweep for
+/// each edge that `result` sized.
 std::vector<GateSweep> sweep_gate_resistors(const Case& input, const CheckResult& result);
 
 }  // namespace ringquell

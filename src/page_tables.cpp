@@ -87,7 +87,9 @@ std::string sizing_table(const CheckResult& r) {
             "<tr><th scope=\"row\">{}<br><span class=\"key\">{}</span></th>{}<td>{}</td>{}{}</tr>\n",
             edge_word(edge), escaped(s.acceptable.key),
             cell(fitted(s, 3) + (fitted_passes(s) ? ", acceptable" : ", not acceptable")), windows,
-            cell(preferred), cell(s.acceptable.complete ? "yes, of this model" : "no, sampled"));
+            cell(preferred),
+            cell(s.acceptable.complete ? "yes, of this model"
+                                       : "no, sampled: " + s.acceptable.why_not_complete));
     }
     return out + "</tbody></table></div>\n";
 }

@@ -4,9 +4,11 @@
 #include <Eigen/LU>
 #include <Eigen/SVD>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <complex>
 
+#include "ringquell/error.h"
 #include "small_eigen.h"
 
 namespace ringquell {
@@ -24,9 +26,16 @@ class Pairs {
     Pairs(const ResistiveFamily& family, double limit)
         : f_(family), limit_(limit), n_(family.base.rows()), m_(family.b.cols()) {
         const Eigen::EigenSolver<MatrixXd> base(f_.base);
+        if (base.info() != Eigen::Success)
+            throw NumericalError("the eigenvalue iteration of the base did not converge");
         lambda_ = base.eigenvalues();
         v_ = base.eigenvectors();
         inverse_ = v_.partialPivLu().inverse();
+        // Everything below is said in the eigenvectors' coordinates: they must make the matrix again.
+        constexpr double good = 1e-6;
+        const double missing = (v_ * lambda_.asDiagonal() * inverse_ - f_.base).norm();
+        if (!(missing <= good * f_.base.norm()))
+            throw NumericalError("the eigenvectors of the base are nearly parallel");
         c_ = f_.c * v_;
         b_ = inverse_ * f_.b;
     }
@@ -152,14 +161,38 @@ std::optional<ResistiveFamily> resistive_family(const std::function<MatrixXd(dou
     return out;
 }
 
-std::vector<double> pair_boundary_values(const ResistiveFamily& family, double damping,
-                                         const std::vector<double>& radii, double limit) {
+ResistiveFamily about(const ResistiveFamily& family, double at) {
+    ResistiveFamily out = family;
+    out.base -= (at - family.at) * family.b * family.c;
+    out.at = at;
+    return out;
+}
+
+namespace {
+
+std::vector<double> about_one_base(const ResistiveFamily& family, double damping,
+                                   const std::vector<double>& radii, double limit) {
     Pairs pairs(family, limit);
     if (damping > 0) pairs.on_ray(damping);
     pairs.on_axis();
     pairs.at_zero();
     for (const double radius : radii) pairs.on_circle(radius);
     return pairs.sorted();
+}
+
+}  // namespace
+
+std::vector<double> pair_boundary_values(const ResistiveFamily& family, double damping,
+                                         const std::vector<double>& radii, double limit) {
+    constexpr std::array others{1.87, 0.43, 3.1};  // times the base given
+    for (size_t k = 0;; ++k) {
+        try {
+            return about_one_base(k == 0 ? family : about(family, others[k - 1] * family.at), damping, radii,
+                                  limit);
+        } catch (const NumericalError&) {
+            if (k == others.size()) throw;
+        }
+    }
 }
 
 }  // namespace ringquell

@@ -34,9 +34,13 @@ struct ResistiveFamily {
 std::optional<ResistiveFamily> resistive_family(const std::function<Eigen::MatrixXd(double r)>& a,
                                                 double limit);
 
+/// The same family written about another value of r.
+ResistiveFamily about(const ResistiveFamily& family, double at);
+
 /// Every r in [0, limit] at which an eigenvalue lies on the damping ray, on the imaginary axis, at zero, or
 /// on a circle of one of these radii (in the unit of A's eigenvalues); sorted. Values may be among them that
-/// bound nothing. Damping in [0, 1).
+/// bound nothing. Damping in [0, 1). Where the numbers fail about one base another is taken; NumericalError
+/// where they fail about all.
 std::vector<double> pair_boundary_values(const ResistiveFamily& family, double damping,
                                          const std::vector<double>& radii, double limit);
 

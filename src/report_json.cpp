@@ -109,6 +109,7 @@ Json sizing_json(const EdgeSizing& s, const CheckResult& result) {
              {"bounding_points", bounding},
              {"complete", s.acceptable.complete},
              {"passes_with_preferred", s.passes_with_preferred}};
+    if (!s.acceptable.complete) out["why_not_complete"] = s.acceptable.why_not_complete;
     if (s.acceptable.pencil_order > 0)
         out["bounds"] = {{"order", s.acceptable.pencil_order},
                          {"points", s.acceptable.pencil_points},

@@ -110,6 +110,11 @@ bool fitted_passes(const EdgeSizing& s) {
 
 namespace {
 
+std::string sampled_line(const Acceptable& a) {
+    return fmt::format("  Found by sampling ({} evaluations), a narrow window may have been missed: {}.\n",
+                       a.evaluations, a.why_not_complete);
+}
+
 std::string sizing_lines(const CheckResult& result) {
     std::string out;
     for (const auto& [edge, s] : result.gate_resistance) {
@@ -118,6 +123,7 @@ std::string sizing_lines(const CheckResult& result) {
         if (!s.minimum_ohm) {
             out += fmt::format("; no value up to {} is acceptable\n",
                                rough(result.require.gate_resistance_limit_ohm));
+            if (!s.acceptable.complete) out += sampled_line(s.acceptable);
             continue;
         }
         out += fmt::format(", least acceptable {}", engineering(*s.minimum_ohm, Dimension::resistance, 6));
@@ -147,15 +153,8 @@ std::string sizing_lines(const CheckResult& result) {
                 "points, {}.\n",
                 s.acceptable.pencil_order, s.acceptable.pencil_points,
                 engineering(s.acceptable.pencil_s, Dimension::time, 2));
-        else if (s.acceptable.pencil_order > 0)
-            out +=
-                "  A mode near an end is neither differential nor common, so that end was found by "
-                "sampling.\n";
         else if (!s.acceptable.complete)
-            out += fmt::format(
-                "  Found by adaptive sampling ({} evaluations) of an uneven layout: a narrow window may have "
-                "been missed; `ringquell size` looks for every bound.\n",
-                s.acceptable.evaluations);
+            out += sampled_line(s.acceptable);
     }
     return out;
 }

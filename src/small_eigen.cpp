@@ -33,20 +33,46 @@ void balance(Eigen::MatrixXd& a, Eigen::VectorXd& d) {
     }
 }
 
+/// I − 2·u·uᵀ with a unit vector u of no particular direction, another for each number.
+Eigen::MatrixXd reflection(Eigen::Index n, int number) {
+    Eigen::VectorXd u(n);
+    for (Eigen::Index i = 0; i < n; ++i)
+        u[i] = 1 + std::sin((1.3 + 0.7 * number) * static_cast<double>(i + 1));
+    u.normalize();
+    return Eigen::MatrixXd::Identity(n, n) - 2 * u * u.transpose();
+}
+
 }  // namespace
 
-void SmallEigen::compute(const Eigen::MatrixXd& a, bool with_vectors) {
+bool SmallEigen::iterate(int attempt, bool with_vectors) {
+    // Francis' shifts can swing for ever on one matrix and converge at once on its reflection.
+    Eigen::MatrixXd turn;
+    if (attempt > 0) {
+        turn = reflection(balanced_.rows(), attempt);
+        hessenberg_.compute(turn * balanced_ * turn);
+    } else {
+        hessenberg_.compute(balanced_);
+    }
+    h_ = hessenberg_.matrixH();
+    if (with_vectors) {
+        q_ = hessenberg_.matrixQ();
+        if (attempt > 0) q_ = turn * q_;
+    }
+    schur_.computeFromHessenberg(h_, h_ /* not used */, false);
+    return schur_.info() == Eigen::Success;
+}
+
+void SmallEigen::compute(const Eigen::MatrixXd& a, bool with_vectors, int first_attempt) {
     eigenvalues_.clear();
     const Eigen::Index n = a.rows();
     if (n == 0) return;
     balanced_ = a;
     balance(balanced_, scale_);
     if (!balanced_.allFinite()) throw NumericalError("the state matrix holds a number that is not finite");
-    hessenberg_.compute(balanced_);
-    h_ = hessenberg_.matrixH();
-    if (with_vectors) q_ = hessenberg_.matrixQ();
-    schur_.computeFromHessenberg(h_, h_ /* not used */, false);
-    if (schur_.info() != Eigen::Success) throw NumericalError("the eigenvalue iteration did not converge");
+    constexpr int most_attempts = 5;
+    int attempt = first_attempt;
+    while (!iterate(attempt, with_vectors))
+        if (++attempt == most_attempts) throw NumericalError("the eigenvalue iteration did not converge");
     const auto& t = schur_.matrixT();
     for (Eigen::Index i = 0; i < n;) {
         if (i + 1 < n && t(i + 1, i) != 0) {

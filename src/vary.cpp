@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "boundary_cache.h"
+#include "gate_current.h"
 #include "ringquell/numbers.h"
 #include "ringquell/sensitivity.h"
 #include "ringquell/state_space.h"
@@ -31,7 +32,8 @@ class Movable {
         for (const std::string& key : keys) {
             const Number number = find_number(case_, key);
             if (numbers_.empty()) dimension = number.dimension;
-            walk_again_ = walk_again_ || changes_path(key);
+            // Any resistance of the gate's circuit may move the bias of a bead.
+            walk_again_ = walk_again_ || changes_path(key) || has_saturating_bead(case_);
             numbers_.push_back(number);
         }
         now = *numbers_.front().values.front();
@@ -118,6 +120,10 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
         }
         const Element& e = network.elements[found];
         if (e.kind == ElementKind::mutual) return std::nullopt;
+        if (e.kind == ElementKind::resistance && has_saturating_bead(input) &&
+            (key.starts_with("gate_path") || key.starts_with("kelvin_path") || key.starts_with("driver") ||
+             key.starts_with("device")))
+            return std::nullopt;  // the bias of a bead moves with it
         const double value = e.reciprocal ? 1 / (e.scale * e.value) : e.value / e.scale;
         if (std::abs(value - to) > 1e-12 * std::abs(to))
             return std::nullopt;  // the network does not take the key as it is

@@ -1,10 +1,15 @@
 // One parameter at one point: where its windows begin and end.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
+#include <optional>
 
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
+#include "window_sample.h"
 
 namespace ringquell {
 
@@ -26,46 +31,48 @@ const char* bound_name(Bound bound) {
 
 namespace {
 
-/// What is judged at one value: the least margin of the differential modes, and the mode that has it.
-struct Sample {
-    double value = 0;
-    std::vector<Mode> modes;
-    double margin = std::numeric_limits<double>::infinity();  // in damping ratio; negative: not acceptable
-    const Mode* mode = nullptr;                               // into modes
-    bool acceptable() const { return margin >= 0; }
+/// Between two neighbouring candidates.
+struct Interval {
+    double low = 0, high = 0;
+    bool acceptable = false, unsure = false;
+    std::vector<Sample> within;  // where kinds may change in between: what was seen there
+    double middle() const { return 0.5 * (low + high); }
+    bool begins_acceptable() const { return within.empty() ? acceptable : within.front().acceptable(); }
+    bool ends_acceptable() const { return within.empty() ? acceptable : within.back().acceptable(); }
 };
 
 class WindowSearch {
   public:
-    WindowSearch(const Search& search, int& evaluations) : search_(search), evaluations_(evaluations) {}
+    WindowSearch(const Search& search, int& evaluations) : search_(search), sampler_(search, evaluations) {}
 
     Searched run() {
         if (search_.candidates)
             by_candidates();
         else
             adaptively();
-        return {std::move(windows_), search_.candidates && certain_};
+        if (!sampler_.failure().empty()) not_complete(sampler_.failure());
+        return {std::move(windows_), search_.candidates && why_not_.empty(), std::move(why_not_)};
     }
 
   private:
-    Sample sample(double value) {
-        ++evaluations_;
-        Sample out;
-        out.value = value;
-        out.modes = search_.modes_at(value);
-        for (const Mode& mode : out.modes) {
-            if (mode.kind != ModeKind::differential && !search_.common_too) continue;
-            double margin = std::numeric_limits<double>::infinity();
-            if (grows(mode)) margin = -1e-9 + std::min(0.0, mode.damping_ratio());
-            if (mode.oscillates() && in_band(mode, *search_.require))
-                margin = std::min(margin, mode.damping_ratio() - damping_target(mode, *search_.require));
-            if (margin < out.margin) {
-                out.margin = margin;
-                out.mode = &mode;
-            }
-        }
-        return out;
+    void not_complete(const std::string& why) {
+        if (why_not_.empty()) why_not_ = why;
     }
+
+    Sample sample(double value, bool look_closer = true) { return sampler_.at(value, look_closer); }
+
+    /// Between `low` and `high` nothing is sure. A stretch that is no wider than the ends are precise is no
+    /// matter.
+    void doubt(double low, double high) {
+        constexpr double matters = 1e-6;
+        if (high - low <= matters * high) return;
+        not_complete(
+            fmt::format("at \"{}\" the damping differs from its target by less than its numerical "
+                        "uncertainty, {:.1e}, over a range of values, in which no bound was drawn",
+                        search_.point, sampler_.worst_doubt()));
+    }
+
+    // ---- the answer ---------------------------------------------------------------------------------------
 
     /// Why the side `bad` is not acceptable while `good`, close to it, is.
     Bound reason(const Sample& good, const Sample& bad) const {
@@ -95,33 +102,95 @@ class WindowSearch {
         windows_.back().high_point = bound == Bound::limit ? std::string() : search_.point;
     }
 
+    // ---- search by candidates -----------------------------------------------------------------------------
+
     void by_candidates() {
         std::vector<double> ends{search_.low};
         constexpr double same = 1e-9;  // candidates closer than this share are one
         for (double c : *search_.candidates)
             if (c > ends.back() * (1 + same) && c > search_.low && c < search_.high) ends.push_back(c);
         ends.push_back(search_.high);
+        std::vector<Interval> intervals;
+        for (size_t i = 0; i + 1 < ends.size(); ++i) intervals.push_back(interval(ends[i], ends[i + 1]));
+        settle_doubt(intervals);
         bool inside = false;
-        const auto becomes = [&](bool acceptable, size_t i) {
-            if (acceptable && !inside) open(ends[i], i == 0 ? Bound::limit : bound_at(ends[i], ends, i));
-            if (!acceptable && inside) close(ends[i], bound_at(ends[i], ends, i));
-            inside = acceptable;
-        };
-        for (size_t i = 0; i + 1 < ends.size(); ++i) {
-            const Sample middle = sample(0.5 * (ends[i] + ends[i + 1]));
-            if (search_.kinds_move && any_misses(middle)) {
-                const std::vector<Sample> within = across(ends[i], ends[i + 1]);
-                if (!steady(within)) {
-                    certain_ = false;
-                    becomes(within.front().acceptable(), i);
-                    for (size_t k = 0; k + 1 < within.size(); ++k) refine(within[k], within[k + 1], 0);
-                    inside = within.back().acceptable();
-                    continue;
-                }
+        for (size_t i = 0; i < intervals.size(); ++i) {
+            const Interval& here = intervals[i];
+            if (here.begins_acceptable() != inside) {
+                if (i == 0)
+                    open(here.low, Bound::limit);
+                else
+                    change_between(intervals[i - 1], here);
             }
-            becomes(middle.acceptable(), i);
+            for (size_t k = 0; k + 1 < here.within.size(); ++k) refine(here.within[k], here.within[k + 1], 0);
+            inside = here.ends_acceptable();
         }
         if (inside) close(search_.high, Bound::limit);
+    }
+
+    Interval interval(double low, double high) {
+        Interval out{low, high, false, false, {}};
+        const Sample middle = sample(out.middle());
+        out.acceptable = middle.acceptable();
+        out.unsure = middle.unsure;
+        if (out.unsure || !search_.kinds_move || !any_misses(middle)) return out;
+        std::vector<Sample> within = across(low, high);
+        if (steady(within)) return out;
+        not_complete(fmt::format(
+            "a mode at \"{}\" is neither differential nor common near an end, which was found by sampling",
+            search_.point));
+        std::erase_if(within, [](const Sample& s) { return s.unsure; });
+        out.within = std::move(within);
+        return out;
+    }
+
+    /// What is within rounding goes with its neighbours where these agree, else it is not acceptable.
+    void settle_doubt(std::vector<Interval>& intervals) {
+        for (size_t first = 0; first < intervals.size(); ++first) {
+            if (!intervals[first].unsure) continue;
+            size_t last = first;
+            while (last + 1 < intervals.size() && intervals[last + 1].unsure) ++last;
+            const bool at_begin = first == 0, at_end = last + 1 == intervals.size();
+            const bool before = at_begin || intervals[first - 1].ends_acceptable();
+            const bool after = at_end || intervals[last + 1].begins_acceptable();
+            for (size_t k = first; k <= last; ++k)
+                intervals[k].acceptable = before && after && !(at_begin && at_end);
+            doubt(intervals[first].low, intervals[last].high);
+            first = last;
+        }
+    }
+
+    /// Between two neighbours the answer changes: at the candidate, if it does so close by.
+    void change_between(const Interval& left, const Interval& right) {
+        const double at = right.low;
+        const bool opens = right.begins_acceptable();
+        const double gap = std::min(left.high - left.low, right.high - right.low);
+        constexpr double close_by = 1e-5, precise = 1e-7;
+        const double step = std::min(std::max(close_by * gap, precise * at), 0.25 * gap);
+        const Sample below = sample(at - step, false), above = sample(at + step, false);
+        const bool as_expected = above.acceptable() == opens && below.acceptable() != opens;
+        if (!as_expected && step >= precise * at && !left.unsure && !right.unsure && left.within.empty() &&
+            right.within.empty()) {
+            // The eigenvalue problem gave the bound inaccurately.
+            const Sample a = sample(left.middle()), b = sample(right.middle());
+            if (a.acceptable() != opens && b.acceptable() == opens) {
+                bisect(a, b);
+                const double found = opens ? windows_.back().low : windows_.back().high;
+                constexpr double still_good = 1e-5;
+                if (std::abs(found - at) > still_good * at)
+                    not_complete(fmt::format(
+                        "the eigenvalue problem of the bounds is ill conditioned at \"{}\", so that an end "
+                        "was found by sampling",
+                        search_.point));
+                return;
+            }
+        }
+        Bound bound = Bound::damping;
+        if (as_expected) bound = opens ? reason(above, below) : reason(below, above);
+        if (opens)
+            open(at, bound);
+        else
+            close(at, bound);
     }
 
     /// Between two candidates the same modes miss the target of a kind. Only where there is one can a change
@@ -144,20 +213,14 @@ class WindowSearch {
     }
     /// The same answer everywhere, and no mode that misses comes near to being of the other kind.
     bool steady(const std::vector<Sample>& samples) const {
+        const auto sure =
+            std::find_if(samples.begin(), samples.end(), [](const Sample& s) { return !s.unsure; });
         return std::all_of(samples.begin(), samples.end(), [&](const Sample& s) {
-            return s.acceptable() == samples.front().acceptable() &&
-                   std::none_of(s.modes.begin(), s.modes.end(),
-                                [&](const Mode& m) { return misses_as_either_kind(m) && m.mixed(); });
+            return s.unsure || (s.acceptable() == sure->acceptable() &&
+                                std::none_of(s.modes.begin(), s.modes.end(), [&](const Mode& m) {
+                                    return misses_as_either_kind(m) && m.mixed();
+                                }));
         });
-    }
-
-    /// Names the bound at ends[i] from two values close to it.
-    Bound bound_at(double at, const std::vector<double>& ends, size_t i) {
-        constexpr double close_by = 1e-5;
-        const double step = close_by * std::min(ends[i] - ends[i - 1], ends[i + 1] - ends[i]);
-        const Sample below = sample(at - step), above = sample(at + step);
-        if (below.acceptable() == above.acceptable()) return Bound::damping;
-        return below.acceptable() ? reason(below, above) : reason(above, below);
     }
 
     // ---- adaptive search ----------------------------------------------------------------------------------
@@ -169,19 +232,31 @@ class WindowSearch {
         // understood.
         constexpr std::array shares{0.0, 0.01, 0.03, 0.08, 0.17, 0.34, 0.6, 1.0};
         const double width = search_.high - search_.low;
-        Sample left = sample(search_.low);
-        if (left.acceptable()) open(search_.low, Bound::limit);
-        for (size_t i = 1; i < shares.size(); ++i) {
-            Sample right = sample(search_.low + shares[i] * width);
-            refine(left, right, 0);
-            left = std::move(right);
+        std::optional<Sample> left;  // the last that is sure
+        double unsure_from = search_.low;
+        for (const double share : shares) {
+            Sample here = sample(search_.low + share * width);
+            if (here.unsure) continue;
+            if (!left) {
+                doubt(search_.low, here.value);
+                if (here.acceptable()) open(search_.low, Bound::limit);
+            } else {
+                refine(*left, here, 0);
+            }
+            unsure_from = here.value;
+            left = std::move(here);
         }
-        if (left.acceptable()) close(search_.high, Bound::limit);
+        doubt(unsure_from, search_.high);
+        if (left && left->acceptable()) close(search_.high, Bound::limit);
     }
 
     double slope(const Sample& s) const {
         if (s.mode == nullptr || !s.mode->oscillates() || !search_.damping_slope) return 0;
-        return search_.damping_slope(s.value, *s.mode);
+        try {
+            return search_.damping_slope(s.value, *s.mode);
+        } catch (const NumericalError&) {
+            return std::numeric_limits<double>::infinity();  // not understood: split
+        }
     }
 
     void refine(const Sample& left, const Sample& right, int depth) {
@@ -216,6 +291,11 @@ class WindowSearch {
 
     void split(const Sample& left, const Sample& right, int depth) {
         const Sample middle = sample(0.5 * (left.value + right.value));
+        if (middle.unsure) {
+            doubt(left.value, right.value);
+            if (left.acceptable() != right.acceptable()) bisect(left, right);
+            return;
+        }
         refine(left, middle, depth + 1);
         refine(middle, right, depth + 1);
     }
@@ -232,7 +312,7 @@ class WindowSearch {
                 at = left.value + share * (right.value - left.value);
             }
             use_secant = !use_secant;
-            Sample middle = sample(at);
+            Sample middle = sample(at, false);
             if (middle.acceptable() == left.acceptable())
                 left = std::move(middle);
             else
@@ -246,9 +326,9 @@ class WindowSearch {
     double unit() const { return std::max(1e-3, search_.high) > 1e-3 ? 1.0 : search_.high * 1e-2; }
 
     const Search& search_;
-    int& evaluations_;
+    Sampler sampler_;
     std::vector<Window> windows_;
-    bool certain_ = true;
+    std::string why_not_;  // the answer is not complete
 };
 
 }  // namespace

@@ -27,6 +27,7 @@ struct Acceptable {
     /// Every bound of this model was found (not: the model holds everything a board has). False: sampled
     /// adaptively.
     bool complete = false;
+    std::string why_not_complete;  // in words; empty where it is
     int evaluations = 0;
     /// Of an uneven layout: the order of the eigenvalue problems that find every bound (pair_pencil.h), at
     /// how many points they were solved, and the time it took; 0 where none was.
@@ -38,13 +39,21 @@ struct Acceptable {
 /// seconds, so that the answer does not depend on the machine: about the cube of the order at every point.
 enum class Effort {
     quick,     // some tenths of a second for an edge, else adaptive
-    thorough,  // a minute or so, else adaptive
+    thorough,  // half a minute for an edge, else adaptive
     complete,  // whatever it costs
     adaptive,  // never
 };
 
-/// Judges one value at one point: every mode that counts, at that value.
+/// Judges one value at one point: every mode that counts, at that value. Where it throws NumericalError the
+/// value counts as not acceptable, and the answer as not complete.
 using ModesAt = std::function<std::vector<Mode>(double value)>;
+
+/// What rounding can do to the damping of modes, met so far at a parameter's values; kept from point to
+/// point, so that well-conditioned networks are spared the work of knowing it.
+struct Roughness {
+    bool known = false;
+    double largest = 0;
+};
 
 /// The values of one parameter in [low, high] at which the differential modes of one point meet the
 /// requirement. With `candidates` (all values at which any bound can lie) the answer is complete; without,
@@ -58,6 +67,10 @@ struct Search {
     bool kinds_move = false;  // a mode's kind may change between candidates, as in an uneven layout
     std::function<double(double value, const Mode& mode)>
         damping_slope;  // dζ/dvalue; for the adaptive search
+    /// Uncertainty of a mode's damping ratio (examine() in check.h). Where it is given, a value whose margin
+    /// is within it is evidence of nothing: no bound is drawn there, and growth within it is none.
+    std::function<double(double value, const Mode& mode)> uncertainty;
+    Roughness* roughness = nullptr;
     std::string point;
 };
 class BoundaryCache;
@@ -66,12 +79,14 @@ struct Searched {
     std::vector<Window> windows;
     /// All ends lie at candidates, or where nothing between them could move one; false: sampled.
     bool complete = false;
+    std::string why_not_complete;  // empty where complete, or where there were no candidates
 };
 Searched search_windows(const Search& search, int& evaluations);
 
 /// The gate resistances in [0, limit] for which the differential modes meet their damping, and none grows, at
-/// every judged point of the edge. Alike positions: complete; uneven ones as far as `effort` goes. `solver`
-/// is of the same case.
+/// every judged point of the edge. Alike positions: complete; uneven ones as far as `effort` goes; where a
+/// bead saturates each value is judged with the bias that it makes, by sampling. `solver` is of the same
+/// case. Numbers that fail on the way make the answer incomplete, never an exception.
 Acceptable acceptable_gate_resistance(ModeSolver& solver, const std::vector<OperatingPoint>& points,
                                       Edge edge, Effort effort = Effort::quick);
 
@@ -86,6 +101,8 @@ std::vector<double> boundary_values(const Network& network, size_t element, doub
 /// The smallest IEC 60063 E24 value with a margin of 30 % to both ends of a window and at least 1 ohm (the
 /// limit asks for no margin).
 std::optional<double> preferred_value(const std::vector<Window>& windows);
+/// Has the value that margin to both ends of the window?
+bool has_margin(const Window& window, double value);
 /// The E24 value at or above x.
 double e24_at_least(double x);
 
