@@ -52,11 +52,12 @@ class EdgeJudge {
             const OperatingPoint& point = out_.points[i];
             if (point.edge != edge_) continue;
             of_edge_.push_back(i);
-            const auto same = std::find_if(done.rbegin(), done.rend(),
+            const auto same = std::find_if(done.begin(), done.end(),
                                            [&](size_t k) { return same_network(out_.points[k], point); });
-            modes[i] = same == done.rend() ? solver_.solve(point) : modes[*same];
-            if (same == done.rend()) done.push_back(i);
-            if (point.judged && (same == done.rend() || !out_.points[*same].judged)) add(i, modes[i].modes);
+            const bool seen = same != done.end();
+            modes[i] = seen ? modes[*same] : solver_.solve(point);
+            if (point.judged && !(seen && out_.points[*same].judged)) add(i, modes[i].modes);
+            if (!seen) done.push_back(i);
         }
         if (!out_.in_the_way) doubt();
         if (!out_.in_the_way) pass(modes);

@@ -47,7 +47,7 @@ double budget(Effort effort) {
         case Effort::adaptive:
             return 0;
         case Effort::quick:
-            return 2e8;
+            return 3e8;
         case Effort::thorough:
             return 8e9;
         case Effort::complete:

@@ -29,7 +29,8 @@ CheckOptions without_families(bool size) {
 
 /// Every other one is the demonstration board with other lengths, the rest have any elements.
 Case board(random_case::Generator& generator, int number) {
-    if (number % 2 == 0) return generator.make({generator.whole(2, 4), false, true});
+    if (number % 2 == 0)
+        return generator.make({generator.chance(0.2) ? 4 : generator.whole(2, 3), false, true});
     const int positions = generator.whole(2, 3);
     std::vector<std::string> settings{fmt::format("positions={}", positions), "operation.path.steps=2"};
     for (int i = 1; i <= positions; ++i) {
