@@ -98,6 +98,7 @@ class Running {
 std::vector<std::string> endless_spread() {
     return {"spread",       cases + "ropeway-cured.yaml",
             "--set",        "spread=typical",
+            "--set",        "operation.path.steps=2",
             "--samples",    "100000000",
             "--threads",    "1",
             "--csv",        "rows.csv",
