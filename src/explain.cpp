@@ -22,7 +22,7 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
     const PointResult& at = result.points[found.point];
     const bool alike = at.modes.method == Method::blocks;
     const Network network = network_of(input, at.point, alike, found.mode.kind);
-    const ModeShares shares = mode_shares(network, found.mode.eigenvalue, input);
+    const ModeShares shares = mode_shares(network, found.mode.eigenvalue);
     ExplainedMode out;
     out.found = found;
     out.point = at.point.name;

@@ -112,7 +112,8 @@ std::string differences(const NetworkEcho& echo) {
             }
         auto [it, added] = values.try_emplace("loop gate path, chip, Kelvin path", echo.positions.size());
         if (added) keys.push_back("loop gate path, chip, Kelvin path");
-        it->second[g] = engineering(echo.positions[g].gate_kelvin_loop_h, Dimension::inductance, 4);
+        it->second[g] = engineering(echo.positions[g].gate_kelvin_loop_h, Dimension::inductance, 4) +
+                        beside_loop(echo.positions[g]);
     }
     std::string head, body;
     for (const EchoedPosition& p : echo.positions)
@@ -137,7 +138,8 @@ std::string loops(const NetworkEcho& echo) {
         fmt::format("<p>Loop inductances, mutual terms included: gate path, chip and Kelvin path {}",
                     echo.positions.empty()
                         ? "unknown"
-                        : engineering(echo.positions.front().gate_kelvin_loop_h, Dimension::inductance));
+                        : engineering(echo.positions.front().gate_kelvin_loop_h, Dimension::inductance) +
+                              beside_loop(echo.positions.front()));
     if (!echo.neighbour_loop_h.empty()) {
         const auto [low, high] =
             std::minmax_element(echo.neighbour_loop_h.begin(), echo.neighbour_loop_h.end());
