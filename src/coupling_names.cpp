@@ -30,7 +30,7 @@ constexpr std::array table{
     CoupledInductance{"gate_path", "gate_path.inductance", Counts::positions,
                       [](const Case& c, size_t k) { return at(c, k).gate_path.inductance_h; }},
     CoupledInductance{"kelvin_path", "kelvin_path.inductance", Counts::positions,
-                      [](const Case& c, size_t k) { return at(c, k).kelvin_path.inductance_h; }},
+                      [](const Case& c, size_t k) { return at(c, k).kelvin().inductance_h; }},
     CoupledInductance{"drain_path", "drain_path.inductance", Counts::positions,
                       [](const Case& c, size_t k) { return at(c, k).drain_path.inductance_h; }},
     CoupledInductance{"source_path", "source_path.inductance", Counts::positions,

@@ -13,9 +13,10 @@ namespace ringquell {
 
 namespace {
 
-/// Alike positions: the block stands for all of them, so labels lose their position.
+/// Alike positions: the block stands for all of them, so labels lose their position. So do the mutual terms
+/// of a coupling, which is one number of the case.
 std::string key_of(const Element& element, bool alike) {
-    return alike ? element.name : element.label();
+    return alike || element.first >= 0 ? element.name : element.label();
 }
 
 ExplainedMode explained(const Case& input, const CheckResult& result, const FoundMode& found) {

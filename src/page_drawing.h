@@ -8,10 +8,15 @@
 
 namespace ringquell {
 
-/// SVG with the values at the point. `position` from 1.
+/// SVG with the values at the point. `position` from 1. Beside a symbol stands its share of `energy`, which
+/// sums over all positions; `shown` gains what was drawn.
 std::string position_drawing(const Case& input, const OperatingPoint& point, int position,
-                             const EnergyShares& energy);
+                             const EnergyShares& energy, ShownEnergy* shown = nullptr);
 /// Driver, power loop, load and rails.
-std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy);
+std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy,
+                           ShownEnergy* shown = nullptr);
+/// What adds up to 100 % with the percentages in the drawings, as sentences: couplings, what only other
+/// positions have, symbols of less than half a per cent. Empty without `energy`.
+std::string beside_drawings(const Case& input, const EnergyShares& energy, const ShownEnergy& shown);
 
 }  // namespace ringquell

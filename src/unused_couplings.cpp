@@ -77,7 +77,7 @@ std::string why_absent(const Case& input, const InductanceName& name, const Judg
     if (n == "driver.bypass" && !judged.turn_on) return "no judged point turns on";
     if (n == "driver.turn_off_bypass" && !judged.turn_off) return "no judged point turns off";
     if (n.starts_with("buses."))
-        return fmt::format("where each position has its own driver there is no such rail");
+        return fmt::format("there is no {} rail here to join the positions", n.substr(n.find('.') + 1));
     std::optional<std::string> why;
     if (n.starts_with("driver")) {
         why = opened(judged.turn_on ? pointer(input.driver.bypass) : nullptr, "driver.bypass");
