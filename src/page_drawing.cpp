@@ -7,7 +7,6 @@
 #include <numbers>
 #include <vector>
 
-#include "coupling_names.h"
 #include "markup.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/quantity.h"
@@ -374,33 +373,6 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
     return framed(sheet, 1000, y - 20, "shared-drawing", "What the positions share",
                   fmt::format("Driver, power loop, load and rails, with the values at {}.{}", point.name,
                               standing_out(energy, sheet.heavy())));
-}
-
-std::string beside_drawings(const Case& input, const EnergyShares& energy, const ShownEnergy& shown) {
-    if (energy.empty()) return "";
-    constexpr double worth_naming = 0.0005;
-    double rest = 1 - shown.with_percentage;
-    std::string others;
-    for (const auto& [name, share] : energy) {
-        if (shown.elements.contains(name) || std::abs(share) < worth_naming) continue;
-        rest -= share;
-        std::string what = name + ", which this position has not";
-        if (name.starts_with("couplings[")) {
-            const size_t number = std::stoul(name.substr(name.find('[') + 1));
-            const Coupling& c = input.couplings[number - 1];
-            what = fmt::format("the coupling of {} and {}", written(c.first), written(c.second));
-        }
-        others += fmt::format("{}{} ({})", others.empty() ? "" : "; ", percentage(share), what);
-    }
-    if (std::abs(rest) < worth_naming) rest = 0;
-    std::string out = "Percentages are sums over all positions of a part's share of the worst mode's energy";
-    if (others.empty() && rest == 0) return out + ", and make 100 % together.";
-    out += "; what they leave to 100 % is ";
-    if (!others.empty()) out += "in what is not drawn: " + others;
-    if (rest != 0)
-        out += fmt::format("{}{} in symbols of less than half a per cent each",
-                           others.empty() ? "" : ", and ", percentage(rest));
-    return out + ".";
 }
 
 }  // namespace ringquell

@@ -15,8 +15,5 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
 /// Driver, power loop, load and rails.
 std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy,
                            ShownEnergy* shown = nullptr);
-/// What adds up to 100 % with the percentages in the drawings, as sentences: couplings, what only other
-/// positions have, symbols of less than half a per cent. Empty without `energy`.
-std::string beside_drawings(const Case& input, const EnergyShares& energy, const ShownEnergy& shown);
 
 }  // namespace ringquell

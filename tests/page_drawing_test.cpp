@@ -7,6 +7,7 @@
 #include <regex>
 
 #include "page_data.h"
+#include "page_tables.h"
 #include "ringquell/explain.h"
 #include "ringquell/read_case.h"
 #include "test_paths.h"
