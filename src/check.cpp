@@ -59,7 +59,10 @@ FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, co
     FoundMode out{point_index, mode, {}};
     const Network network = network_of(input, point, alike, mode.kind);
     const EigenProbe pair = probe(network, mode.eigenvalue);
-    out.damping_uncertainty = pair.uncertainty / std::abs(mode.eigenvalue);
+    double uncertainty = pair.uncertainty;
+    // Of a loop without loss the solver's rounding, absolute beside the fastest mode, can make one that grows.
+    if (grows(mode)) uncertainty = std::max(uncertainty, std::abs(pair.eigenvalue - mode.eigenvalue));
+    out.damping_uncertainty = uncertainty / std::abs(mode.eigenvalue);
     const Eigen::SparseMatrix<double> e = network.e() * natural;
     const double energy = pair.x.dot(Eigen::VectorXcd(e * pair.x)).real();
     for (const Element& element : network.elements) {

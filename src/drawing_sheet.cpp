@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "markup.h"
 #include "ringquell/quantity.h"
 
@@ -10,6 +13,24 @@ namespace ringquell {
 DrawnParts& operator+=(DrawnParts& a, const DrawnParts& b) {
     a.insert(a.end(), b.begin(), b.end());
     return a;
+}
+
+std::string percentage(double share) {
+    const double percent = 100 * share;
+    return std::abs(percent) < 9.95 ? fmt::format("{:.2g} %", percent) : fmt::format("{:.0f} %", percent);
+}
+
+Sheet::Sheet(const EnergyShares& energy) : energy_(energy) {
+    std::vector<double> shares;
+    for (const auto& [name, share] : energy) shares.push_back(share);
+    std::sort(shares.rbegin(), shares.rend());
+    double held = 0;
+    constexpr double nine_tenths = 0.9;
+    for (const double share : shares) {
+        if (held >= nine_tenths || share <= 0) break;
+        held += share;
+        heavy_ = share;
+    }
 }
 
 void Sheet::wire(double x1, double y1, double x2, double y2) {
@@ -50,11 +71,12 @@ void Sheet::channel(double x, double y, const DieValues& v) {
          "value");
 }
 
-double Sheet::share(const DrawnPart& p) const {
+double Sheet::share(const DrawnPart& p) {
     double sum = 0;
     for (const std::string& name : p.elements)
         for (const auto& [element, energy] : energy_)
-            if (element == name || element.starts_with(name + ".") || element.starts_with(name + "["))
+            if ((element == name || element.starts_with(name + ".")) &&
+                shown_.elements.insert(element).second)
                 sum += energy;
     return sum;
 }
@@ -62,7 +84,8 @@ double Sheet::share(const DrawnPart& p) const {
 void Sheet::part(const DrawnPart& p, double x, double y, bool upright, bool label_left) {
     const double energy = share(p);
     constexpr double seen = 0.005;  // half a per cent
-    const bool hot = energy >= seen;
+    const bool told = energy >= seen, hot = told && energy >= heavy_;
+    if (told) shown_.with_percentage += energy;
     out_ += fmt::format("<g class=\"{}\" transform=\"translate({:g} {:g}){}\">", hot ? "hot" : "part", x, y,
                         upright ? " rotate(90)" : "");
     switch (p.symbol) {
@@ -92,13 +115,13 @@ void Sheet::part(const DrawnPart& p, double x, double y, bool upright, bool labe
         const size_t two = p.symbol == DrawnSymbol::bead ? p.label.find(" at ") : std::string::npos;
         text(x, two == std::string::npos ? y - above : y - 30, p.label.substr(0, two), "middle", kind);
         if (two != std::string::npos) text(x, y - 14, p.label.substr(two + 1), "middle", kind);
-        if (hot) text(x, y + 24, fmt::format("{:.2g} %", 100 * energy), "middle", kind);
+        if (told) text(x, y + 24, percentage(energy), "middle", kind);
         return;
     }
     const double to = label_left ? x - 18 : x + 18;
     const char* anchor = label_left ? "end" : "start";
-    text(to, hot ? y - 3 : y + 5, p.label, anchor, kind);
-    if (hot) text(to, y + 14, fmt::format("{:.2g} %", 100 * energy), anchor, kind);
+    text(to, told ? y - 3 : y + 5, p.label, anchor, kind);
+    if (told) text(to, y + 14, percentage(energy), anchor, kind);
 }
 
 }  // namespace ringquell

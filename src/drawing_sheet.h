@@ -2,6 +2,7 @@
 #pragma once
 
 #include <map>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -9,9 +10,18 @@
 
 namespace ringquell {
 
-/// Share of a mode's energy by element name without a position ("gate_path.inductance"); those named here
-/// stand out.
+/// Share of a mode's energy by element name without the number of a position or segment
+/// ("gate_path.inductance"), summed over them; all of a mode sum to 1. Those that hold nine tenths stand out.
 using EnergyShares = std::map<std::string, double>;
+
+/// "17 %", "1.4 %"
+std::string percentage(double share);
+
+/// What drawings show of a mode's energy.
+struct ShownEnergy {
+    std::set<std::string> elements;  // that a symbol stands for
+    double with_percentage = 0;      // sum of what stands beside symbols
+};
 
 enum class DrawnSymbol { resistor, inductor, capacitor, bead };
 
@@ -27,7 +37,7 @@ DrawnParts& operator+=(DrawnParts& a, const DrawnParts& b);
 /// Draws along horizontal and vertical lines. `energy` outlives the sheet.
 class Sheet {
   public:
-    explicit Sheet(const EnergyShares& energy) : energy_(energy) {}
+    explicit Sheet(const EnergyShares& energy);
 
     void wire(double x1, double y1, double x2, double y2);
     void joint(double x, double y);
@@ -41,12 +51,17 @@ class Sheet {
     /// The channel: what gm drives and gds leaks, between drain above and source below.
     void channel(double x, double y, const DieValues& v);
     const std::string& svg() const { return out_; }
+    const ShownEnergy& shown() const { return shown_; }
+    /// What a symbol must hold to be among those that hold nine tenths.
+    double heavy() const { return heavy_; }
 
   private:
-    double share(const DrawnPart& p) const;
+    double share(const DrawnPart& p);
     void part(const DrawnPart& p, double x, double y, bool upright, bool label_left);
 
     const EnergyShares& energy_;
+    double heavy_ = 0;
+    ShownEnergy shown_;
     std::string out_;
 };
 

@@ -13,16 +13,17 @@ namespace ringquell {
 
 namespace {
 
-/// Alike positions: the block stands for all of them, so labels lose their position.
+/// Alike positions: the block stands for all of them, so labels lose their position. So do the mutual terms
+/// of a coupling, which is one number of the case.
 std::string key_of(const Element& element, bool alike) {
-    return alike ? element.name : element.label();
+    return alike || element.first >= 0 ? element.name : element.label();
 }
 
 ExplainedMode explained(const Case& input, const CheckResult& result, const FoundMode& found) {
     const PointResult& at = result.points[found.point];
     const bool alike = at.modes.method == Method::blocks;
     const Network network = network_of(input, at.point, alike, found.mode.kind);
-    const ModeShares shares = mode_shares(network, found.mode.eigenvalue, input);
+    const ModeShares shares = mode_shares(network, found.mode.eigenvalue);
     ExplainedMode out;
     out.found = found;
     out.point = at.point.name;

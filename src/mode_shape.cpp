@@ -53,7 +53,7 @@ std::optional<ModeShape> shape_of(const Case& input, const CheckResult& result, 
     const OperatingPoint& point = result.points[found.point].point;
     const bool alike = alike_at(result, found.point);
     const Network network = network_of(input, point, alike, found.mode.kind);
-    const ModeShares shares = mode_shares(network, found.mode.eigenvalue, input);
+    const ModeShares shares = mode_shares(network, found.mode.eigenvalue);
     ModeShape out = alike ? shape_of_alike(result, found) : ModeShape{found.point, found.mode, {}, 0, false};
     std::vector<double> energy(static_cast<size_t>(input.n()) + 1);
     for (size_t i = 0; i < network.elements.size(); ++i)

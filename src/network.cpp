@@ -186,10 +186,10 @@ void add_position(NetworkBuilder& builder, const OperatingPoint& point, const Po
                                   inductance("kelvin_path.inductance", p.kelvin().inductance_h)};
     kelvin_path = joined(kelvin_path, bead_parts("kelvin_path.bead", p.kelvin().bead, point.gate_current_a));
     if (const auto& choke = p.common_mode_choke; choke && choke->inductance_h != 0) {
-        if (choke->leakage_h > 4 * choke->inductance_h)
+        if (choke->leakage_h >= 4 * choke->inductance_h)
             throw InputError(
                 {}, fmt::format("common_mode_choke[{}].leakage", k),
-                fmt::format("found {:.4g} H, which two windings of {:.4g} H cannot have; expected at most "
+                fmt::format("found {:.4g} H, which two windings of {:.4g} H cannot have; expected less than "
                             "four times the inductance (a few per cent is usual)",
                             choke->leakage_h, choke->inductance_h));
         const auto side = [&](const std::string& name) {

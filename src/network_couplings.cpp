@@ -4,84 +4,48 @@
 
 #include <Eigen/Cholesky>
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <string_view>
+
+#include "coupling_names.h"
 
 namespace ringquell {
 
 namespace {
 
-/// The element that carries the inductance a coupling names, "" where the name is not an inductance's.
-std::string inductance_element(const std::string& name) {
-    static const std::map<std::string, std::string> table{
-        {"driver", "driver.inductance"},
-        {"driver.return", "driver.return_inductance"},
-        {"driver.bypass", "driver.bypass.esl"},
-        {"driver.turn_off_bypass", "driver.turn_off_bypass.esl"},
-        {"power_loop", "power_loop.inductance"},
-        {"dc_link", "power_loop.dc_link.esl"},
-        {"load", "power_loop.load.inductance"},
-        {"leg.dc_link", "leg.dc_link.esl"},
-        {"package.gate", "device.package.gate"},
-        {"package.drain", "device.package.drain"},
-        {"package.source", "device.package.source"},
-        {"package.kelvin", "device.package.kelvin"},
-        {"bonds.mid", "device.bonds.mid"},
-        {"bonds.jfet_gate", "device.bonds.jfet_gate"}};
-    const auto it = table.find(name);
-    return it == table.end() ? name + ".inductance" : it->second;
-}
-
-bool is_bus(const InductanceName& name) {
-    return name.name.starts_with("buses.");
-}
-
-std::string written(const InductanceName& name) {
-    return name.index ? fmt::format("{}[{}]", name.name, *name.index) : name.name;
+/// The number of the segment of a rail whose inductance the element is; 0 where it is none's.
+int segment_of(const std::string& element, std::string_view rail) {
+    if (!element.starts_with(rail) || !element.ends_with("].inductance")) return 0;
+    int out = 0;
+    std::from_chars(element.data() + rail.size() + 1, element.data() + element.size(), out);
+    return out;
 }
 
 /// Elements (indices) that a name stands for, keyed by position or bus segment; key 0 for a shared one.
-std::map<int, size_t> matching_elements(const Network& network, const InductanceName& name,
-                                        const Case& input) {
+std::map<int, size_t> matching_elements(const Network& network, const InductanceName& name) {
     std::map<int, size_t> out;
-    const std::string element = inductance_element(name.name);
+    const CoupledInductance* inductance = coupled_inductance(name.name);
+    if (inductance == nullptr) return out;
     for (size_t i = 0; i < network.elements.size(); ++i) {
         const Element& e = network.elements[i];
         if (e.kind != ElementKind::inductance) continue;
-        if (is_bus(name)) {
-            for (int k = 1; k < input.n(); ++k)
-                if (e.name == fmt::format("{}[{}].inductance", name.name, k) &&
-                    (!name.index || *name.index == k))
-                    out[k] = i;
-        } else if (e.name == element && (!name.index || e.position == *name.index)) {
-            out[e.position] = i;
+        int at = e.position;
+        if (inductance->counts == Counts::segments) {
+            at = segment_of(e.name, inductance->element);
+            if (at == 0) continue;
+        } else if (e.name != inductance->element) {
+            continue;
         }
+        if (!name.index || at == *name.index) out[at] = i;
     }
     return out;
 }
 
-/// May the name be absent from this network although the case is right? Shared parts are in no differential
-/// block, the two edges use different bypasses, and a string that a capacitance of zero opens (a
-/// complementary device that blocks, say) is nowhere.
-bool may_be_absent(const Case& input, const InductanceName& name) {
-    const std::string& n = name.name;
-    if (n == "driver") return input.driver.inductance_h > 0;
-    if (n == "driver.return") return input.driver.return_inductance_h > 0;
-    if (n == "driver.bypass") return input.driver.bypass && input.driver.bypass->esl_h > 0;
-    if (n == "driver.turn_off_bypass")
-        return input.driver.turn_off_bypass && input.driver.turn_off_bypass->esl_h > 0;
-    if (n == "power_loop") return input.power_loop.inductance_h > 0;
-    if (n == "dc_link") return input.power_loop.dc_link && input.power_loop.dc_link->esl_h > 0;
-    if (n == "load") return input.power_loop.load && input.power_loop.load->inductance_h;
-    for (int k = 1; k <= input.n(); ++k) {
-        if (name.index && *name.index != k) continue;
-        const Position& p = input.positions[static_cast<size_t>(k - 1)];
-        if (n == "snubber" && p.snubber && p.snubber->inductance_h > 0) return true;
-        if (n == "gate_shunt" && p.gate_shunt && p.gate_shunt->inductance_h > 0) return true;
-        if (n == "leg" && p.leg && p.leg->inductance_h > 0) return true;
-    }
-    return false;
+bool is_bus(const InductanceName& name) {
+    return coupled_inductance(name.name)->counts == Counts::segments;
 }
 
 /// Names the first coupling, in the order of the case, with which the inductance matrix is not positive
@@ -156,11 +120,13 @@ void add_couplings(Network& network, const Case& input) {
     int slot = network.slots;
     for (size_t c = 0; c < input.couplings.size(); ++c, ++slot) {
         const Coupling& coupling = input.couplings[c];
-        const auto first = matching_elements(network, coupling.first, input);
-        const auto second = matching_elements(network, coupling.second, input);
+        const auto first = matching_elements(network, coupling.first);
+        const auto second = matching_elements(network, coupling.second);
+        // Shared parts are in no differential block, the two edges use different bypasses, and a string that
+        // a capacitance of zero opens is nowhere: unused_couplings() says what no judged network has.
         const auto require = [&](const auto& found, const InductanceName& name) {
             if (!found.empty()) return true;
-            if (may_be_absent(input, name)) return false;
+            if (has_inductance(input, name)) return false;
             throw InputError(
                 coupling.place, fmt::format("couplings[{}].between", c + 1),
                 fmt::format(

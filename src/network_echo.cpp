@@ -34,49 +34,77 @@ std::string without_position(const std::string& name, int position) {
     return name;
 }
 
-/// The inductance matrix over all currents, mutual terms included.
+/// The inductances one by one, as their keys name them, with what they share.
 class Inductances {
   public:
     explicit Inductances(const Network& network) : network_(network) {
-        for (int i = 0; i < network.size(); ++i)
-            if (network.unknowns[static_cast<size_t>(i)].is_current)
-                currents_[network.unknowns[static_cast<size_t>(i)].name] = i;
-        for (const Element& e : network.elements) {
-            if (e.kind != ElementKind::inductance && e.kind != ElementKind::mutual) continue;
-            for (const auto& [i, a] : e.left)
-                for (const auto& [j, b] : e.right) {
-                    l_[{i, j}] += a * b * e.value;
-                    if (e.kind == ElementKind::mutual) l_[{j, i}] += a * b * e.value;
-                }
+        for (size_t i = 0; i < network.elements.size(); ++i) {
+            const Element& e = network.elements[i];
+            if (e.kind == ElementKind::inductance) at_[e.label()] = i;
+            if (e.name == "common_mode_choke.leakage") at_[e.label()] = i;
+            if (e.kind != ElementKind::mutual || e.first < 0) continue;
+            const auto first = static_cast<size_t>(e.first), second = static_cast<size_t>(e.second);
+            mutual_[{first, second}] += e.value;
+            mutual_[{second, first}] += e.value;
         }
     }
-    using Loop = std::map<int, double>;  // current -> ±1
-    void add(Loop& loop, const std::string& branch, double sign) const {
-        const auto it = currents_.find("current " + branch);
-        if (it != currents_.end()) loop[it->second] += sign;
+    using Loop = std::map<size_t, double>;  // element -> ±1
+    void add(Loop& loop, const std::string& key, double sign) const {
+        const auto it = at_.find(key);
+        if (it != at_.end()) loop[it->second] += sign;
     }
     double between(const Loop& a, const Loop& b) const {
         double out = 0;
         for (const auto& [i, x] : a)
-            for (const auto& [j, y] : b) {
-                const auto it = l_.find({i, j});
-                if (it != l_.end()) out += x * y * it->second;
-            }
+            for (const auto& [j, y] : b)
+                if (i == j) {
+                    // A current that goes and returns through both windings of a choke sees the leakage
+                    // alone.
+                    const Element& e = network_.elements[i];
+                    out += x * y * (e.kind == ElementKind::mutual ? key_value(e) : e.value);
+                } else if (const auto it = mutual_.find({i, j}); it != mutual_.end()) {
+                    out += x * y * it->second;
+                }
         return out;
     }
 
   private:
     const Network& network_;
-    std::map<std::string, int> currents_;
-    std::map<std::pair<int, int>, double> l_;
+    std::map<std::string, size_t> at_;
+    std::map<std::pair<size_t, size_t>, double> mutual_;
 };
 
 Inductances::Loop power_path(const Inductances& l, int k, double sign) {
     Inductances::Loop loop;
-    for (const char* name :
-         {"drain_path", "device.package.drain", "device.package.source", "source_path", "device.bonds.mid"})
-        l.add(loop, fmt::format("{}[{}]", name, k), sign);
+    for (const char* key :
+         {"drain_path[{}].inductance", "device[{}].package.drain", "device[{}].package.source",
+          "source_path[{}].inductance", "device[{}].bonds.mid"})
+        l.add(loop, fmt::format(fmt::runtime(key), k), sign);
     return loop;
+}
+
+double gate_kelvin_loop(const Inductances& l, int k, bool kelvin_lead) {
+    Inductances::Loop loop;
+    for (const char* key : {"gate_path[{}].inductance", "device[{}].package.gate",
+                            kelvin_lead ? "device[{}].package.kelvin" : "device[{}].package.source",
+                            "kelvin_path[{}].inductance", "common_mode_choke[{}].leakage"})
+        l.add(loop, fmt::format(fmt::runtime(key), k), 1);
+    return l.between(loop, loop);
+}
+
+std::vector<EchoedBead> beads(const Network& network, int position) {
+    std::vector<EchoedBead> out;
+    for (const char* key : {"gate_path.bead", "kelvin_path.bead"}) {
+        EchoedBead bead{key, 0, 0};
+        const std::string within = std::string(key) + ".";
+        for (const Element& e : network.elements) {
+            if (e.position != position || !e.name.starts_with(within)) continue;
+            if (e.kind == ElementKind::inductance) bead.inductance_h += key_value(e);
+            if (e.name.ends_with(".resistance")) bead.resistance_ohm += key_value(e);
+        }
+        if (bead.inductance_h > 0) out.push_back(std::move(bead));
+    }
+    return out;
 }
 
 double power_loop_with_positions(const Inductances& l, const Inductances::Loop& loop, int n) {
@@ -119,18 +147,14 @@ NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
     for (int k = 1; k <= input.n(); ++k) {
         EchoedPosition& p = positions[static_cast<size_t>(k - 1)];
         p.numbers = {k};
-        Inductances::Loop loop;
-        const bool kelvin = input.positions[static_cast<size_t>(k - 1)].device.package.kelvin_h.has_value();
-        for (const char* name :
-             {"gate_path", "device.package.gate", kelvin ? "device.package.kelvin" : "device.package.source",
-              "kelvin_path", "common_mode_choke.gate", "common_mode_choke.kelvin"})
-            l.add(loop, fmt::format("{}[{}]", name, k), 1);
-        p.gate_kelvin_loop_h = l.between(loop, loop);
+        p.gate_kelvin_loop_h = gate_kelvin_loop(
+            l, k, input.positions[static_cast<size_t>(k - 1)].device.package.kelvin_h.has_value());
+        p.beads = beads(network, k);
         if (k == input.n()) continue;
         Inductances::Loop around = power_path(l, k, 1);
         around.merge(power_path(l, k + 1, -1));
-        l.add(around, fmt::format("buses.source[{}]", k), 1);
-        l.add(around, fmt::format("buses.drain[{}]", k), -1);
+        l.add(around, fmt::format("buses.source[{}].inductance", k), 1);
+        l.add(around, fmt::format("buses.drain[{}].inductance", k), -1);
         out.neighbour_loop_h.push_back(l.between(around, around));
     }
     // Positions with the same branches and values are one entry; inner nodes are numbered through, so they do
@@ -158,25 +182,18 @@ NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
             it->numbers.push_back(p.numbers.front());
     }
     Inductances::Loop loop;
-    l.add(loop, "power_loop", 1);
+    l.add(loop, "power_loop.inductance", 1);
+    l.add(loop, "power_loop.dc_link.esl", 1);
     out.power_loop_h = l.between(loop, loop);
     out.power_loop_with_positions_h = power_loop_with_positions(l, loop, input.n());
     for (const Element& e : network.elements) {
-        if (e.kind != ElementKind::mutual || e.name == "common_mode_choke.leakage") continue;
-        const auto self = [&](const Incidence& d) {
-            // The inductance elements of that current, of which the coupling names one; their labels tell.
-            std::pair<std::string, double> found;
-            for (const Element& x : network.elements)
-                if (x.kind == ElementKind::inductance && x.left == d &&
-                    (found.first.empty() || x.value > found.second))
-                    found = {x.label(), x.value};
-            return found;
-        };
-        const auto [name_a, value_a] = self(e.left);
-        const auto [name_b, value_b] = self(e.right);
-        out.couplings.push_back(
-            {fmt::format("{}: {} and {}", e.name.substr(0, e.name.find('.')), name_a, name_b), e.value,
-             e.value / std::sqrt(value_a * value_b)});
+        if (e.kind != ElementKind::mutual || e.first < 0) continue;
+        const Element& a = network.elements[static_cast<size_t>(e.first)];
+        const Element& b = network.elements[static_cast<size_t>(e.second)];
+        const std::string number = e.name.substr(0, e.name.find('.'));
+        const Coupling& given = input.couplings[std::stoul(number.substr(number.find('[') + 1)) - 1];
+        out.couplings.push_back({fmt::format("{}: {} and {}", number, a.label(), b.label()), e.value,
+                                 given.coefficient.value_or(e.value / std::sqrt(a.value * b.value))});
     }
     return out;
 }
@@ -221,6 +238,15 @@ std::string numbers(const std::vector<int>& list) {
 
 }  // namespace
 
+std::string beside_loop(const EchoedPosition& position) {
+    std::string out;
+    for (const EchoedBead& b : position.beads)
+        out += fmt::format("{}{}, {} beside {}", out.empty() ? "; beside it the bead: " : "; ", b.key,
+                           engineering(b.inductance_h, Dimension::inductance, 3),
+                           engineering(b.resistance_ohm, Dimension::resistance, 3));
+    return out;
+}
+
 std::string network_text(const NetworkEcho& echo) {
     std::string out =
         fmt::format("The network at \"{}\": what is joined to what (compare with the layout)\n", echo.point);
@@ -228,8 +254,8 @@ std::string network_text(const NetworkEcho& echo) {
         out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "", numbers(p.numbers),
                            p.numbers.size() > 1 ? ", alike" : "");
         for (const EchoedBranch& b : p.branches) out += branch_line(b);
-        out += fmt::format("  loop gate path, chip, Kelvin path: {}\n",
-                           engineering(p.gate_kelvin_loop_h, Dimension::inductance));
+        out += fmt::format("  loop gate path, chip, Kelvin path: {}{}\n",
+                           engineering(p.gate_kelvin_loop_h, Dimension::inductance), beside_loop(p));
     }
     out += "Shared\n";
     for (const EchoedBranch& b : echo.shared) out += branch_line(b);

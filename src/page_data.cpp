@@ -223,21 +223,23 @@ Json beads_json(const Case& input) {
     return out;
 }
 
-EnergyShares energy_of(const ExplainedMode& mode) {
+}  // namespace
+
+EnergyShares energy_shares(const ExplainedMode& mode) {
     EnergyShares out;
-    for (const size_t k : mode.loop) {
-        std::string name = mode.elements[k].share.key;
-        // Elements of different positions are one symbol: gate_path[2].inductance, device[2].package.gate. A
-        // coupling or a bus segment keeps its number.
-        if (const size_t open = name.find('[');
-            open != std::string::npos && !name.starts_with("couplings") && !name.starts_with("buses"))
+    for (const ExplainedElement& element : mode.elements) {
+        if (element.share.energy_share == 0) continue;
+        std::string name = element.share.key;
+        // Elements of different positions are one symbol, as are the segments of a rail:
+        // gate_path[2].inductance, device[2].package.gate, buses.drain[1].inductance. A coupling keeps its
+        // number, a bead's section, too.
+        const size_t open = name.find('['), dots = name.starts_with("buses.") ? 6 : 0;
+        if (open != std::string::npos && open < name.find('.', dots) && !name.starts_with("couplings"))
             name.erase(open, name.find(']') - open + 1);
-        out[name] += mode.elements[k].share.energy_share;
+        out[name] += element.share.energy_share;
     }
     return out;
 }
-
-}  // namespace
 
 PageData page_data(const Case& input, const PageOptions& options) {
     PageData out;
@@ -251,7 +253,7 @@ PageData page_data(const Case& input, const PageOptions& options) {
     if (const FoundMode* worst = mode_in_question(result)) {
         out.drawn_point = worst->point;
         for (const ExplainedMode& mode : out.explanation.modes)
-            if (mode.found.mode.kind == worst->mode.kind) out.energy = energy_of(mode);
+            if (mode.found.mode.kind == worst->mode.kind) out.energy = energy_shares(mode);
     }
 
     const std::string text = write_case(input);

@@ -68,15 +68,16 @@ std::string framed(const Sheet& sheet, double width, double height, const std::s
         width, height, id, escaped(title), escaped(description), sheet.svg());
 }
 
-std::string standing_out(const EnergyShares& energy) {
+std::string standing_out(const EnergyShares& energy, double heavy) {
     if (energy.empty()) return "";
     std::vector<std::pair<double, std::string>> by_share;
-    for (const auto& [name, share] : energy) by_share.emplace_back(share, name);
+    for (const auto& [name, share] : energy)
+        if (share > 0 && share >= heavy) by_share.emplace_back(share, name);
     std::sort(by_share.rbegin(), by_share.rend());
     std::string out = " Most of the worst mode's energy is in ";
     constexpr size_t most = 8;
     for (size_t k = 0; k < std::min(most, by_share.size()); ++k)
-        out += fmt::format("{}{} ({:.2g} %)", k ? ", " : "", by_share[k].second, 100 * by_share[k].first);
+        out += fmt::format("{}{} ({})", k ? ", " : "", by_share[k].second, percentage(by_share[k].first));
     return out + ".";
 }
 
@@ -103,6 +104,12 @@ DrawnParts gate_parts(const OperatingPoint& point, const Position& p) {
                        "choke " + engineering(p.common_mode_choke->inductance_h, Dimension::inductance, 2),
                        {"common_mode_choke"}});
     return out;
+}
+
+void add(ShownEnergy* shown, const Sheet& sheet) {
+    if (shown == nullptr) return;
+    shown->elements.insert(sheet.shown().elements.begin(), sheet.shown().elements.end());
+    shown->with_percentage += sheet.shown().with_percentage;
 }
 
 /// Where things stand; a cascode is taller.
@@ -135,7 +142,7 @@ void draw_die(Sheet& sheet, const std::string& name, const DieValues& v, const D
 }  // namespace
 
 std::string position_drawing(const Case& input, const OperatingPoint& point, int position,
-                             const EnergyShares& energy) {
+                             const EnergyShares& energy, ShownEnergy* shown) {
     const Position& p = input.positions[static_cast<size_t>(position - 1)];
     const DeviceValues& v = point.device(position - 1);
     const bool cascode = p.device.kind == DeviceKind::cascode;
@@ -188,7 +195,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     sheet.series(pin, y.gate, gate, y.gate, lead);
     sheet.joint(pin, y.gate);
     sheet.joint(gate, y.gate);
-    sheet.text(pin - 6, y.gate + 20, "gate pin", "end");
+    sheet.text(pin - 6, y.gate + 40, "gate pin", "end");
     // Source and Kelvin side.
     sheet.wire(middle, die_bottom, middle, y.kelvin);
     sheet.series(middle, y.kelvin, middle, y.source_pin,
@@ -214,7 +221,7 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
         sheet.text(tap - 34, kelvin_y + 26, "tap", "start");
     }
     sheet.joint(pin, kelvin_y);
-    sheet.text(pin - 6, kelvin_y + 20, p.device.package.kelvin_h ? "Kelvin pin" : "source pin", "end");
+    sheet.text(pin - 6, kelvin_y + 40, p.device.package.kelvin_h ? "Kelvin pin" : "source pin", "end");
     DrawnParts source_path = inductor("source_path.inductance", p.source_path.inductance_h);
     source_path += resistor("source_path.resistance", p.source_path.resistance_ohm);
     sheet.series(middle, y.source_pin, middle, y.source_rail, source_path);
@@ -254,32 +261,41 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
         sheet.series(tab, y.drain, tab, 62, rlc("tab", *p.tab));
         sheet.text(tab, 50, "tab");
     }
+    add(shown, sheet);
     return framed(
         sheet, right, y.source_rail + 40, "position-drawing",
         fmt::format("Position {} as a circuit", position),
         fmt::format("{} between gate, Kelvin, drain and source taps, with the values at {}.{} The table "
                     "below lists every element.",
-                    cascode ? "A cascode" : "A MOSFET", point.name, standing_out(energy)));
+                    cascode ? "A cascode" : "A MOSFET", point.name, standing_out(energy, sheet.heavy())));
 }
 
 namespace {
 
-std::string bus_words(const Bus& bus) {
-    const auto range = [](const std::vector<double>& values, Dimension dimension) {
-        if (values.empty()) return std::string("0");
-        const auto [low, high] = std::minmax_element(values.begin(), values.end());
-        if (*low == *high) return engineering(*low, dimension, 3);
-        return engineering(*low, dimension, 3) + " to " + engineering(*high, dimension, 3);
-    };
-    return fmt::format("{} segment{} of {}, {}; fed at tap {}", bus.inductance_h.size(),
-                       bus.inductance_h.size() == 1 ? "" : "s",
-                       range(bus.inductance_h, Dimension::inductance),
-                       range(bus.resistance_ohm, Dimension::resistance), bus.feed_at);
+/// All segments of a rail as one symbol; wires draw nothing.
+DrawnParts segments(DrawnSymbol symbol, const std::string& element, const std::vector<double>& values,
+                    Dimension dimension) {
+    if (std::all_of(values.begin(), values.end(), [](double x) { return x == 0; })) return {};
+    const auto [low, high] = std::minmax_element(values.begin(), values.end());
+    std::string each = engineering(*low, dimension, 3);
+    if (*low != *high) each += " to " + engineering(*high, dimension, 3);
+    return {{symbol, values.size() == 1 ? each : fmt::format("{} times {}", values.size(), each), {element}}};
+}
+
+/// Not where every position has its own driver, and no Kelvin rail where each of these is isolated or no
+/// position has a Kelvin path.
+bool joins_positions(const Case& input, Rail rail) {
+    const DriverSharing sharing = input.driver.per_position;
+    if (rail == Rail::gate) return sharing == DriverSharing::shared;
+    return rail != Rail::kelvin || (sharing != DriverSharing::isolated &&
+                                    std::any_of(input.positions.begin(), input.positions.end(),
+                                                [](const Position& p) { return p.kelvin_path.has_value(); }));
 }
 
 }  // namespace
 
-std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy) {
+std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy,
+                           ShownEnergy* shown) {
     Sheet sheet(energy);
     constexpr double left = 70, right = 930, row = 104;
     double y = 64;
@@ -305,14 +321,15 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
                                                                   : "driver, isolated at each position";
     const bool own = d.per_position != DriverSharing::shared;
     string(fmt::format("{}, {}", whose, on ? "turning on" : "turning off"), own ? "gate tap" : "gate feed",
-           d.return_to == DriverReturn::source_rail    ? "source feed"
-           : d.per_position == DriverSharing::isolated ? "Kelvin tap"
-                                                       : "Kelvin feed",
+           d.return_to == DriverReturn::source_rail && d.per_position != DriverSharing::isolated
+               ? "source feed"
+           : own ? "Kelvin tap"
+                 : "Kelvin feed",
            parts);
     if (d.per_position == DriverSharing::isolated && d.barrier_capacitance_f != 0) {
         DrawnParts barrier = capacitor("driver.barrier_capacitance", d.barrier_capacitance_f);
         barrier += resistor("driver.barrier_resistance", d.barrier_resistance_ohm);
-        string("isolation barrier of each driver", "Kelvin tap", "source feed", barrier);
+        string("isolation barrier of each driver", "driver ground", "source feed", barrier);
     }
     const PowerLoop& loop = input.power_loop;
     parts = inductor("power_loop.inductance", loop.inductance_h);
@@ -331,17 +348,31 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
         parts += resistor("power_loop.load.resistance", loop.load->resistance_ohm);
         string("capacitance of the load", "drain feed", "source feed", parts);
     }
+    const auto word = [](size_t r) { return r == 1 ? "Kelvin" : rail_names[r]; };
     for (size_t r = 0; r < rail_names.size(); ++r) {
         const auto& bus = input.buses[r];
+        if (!joins_positions(input, static_cast<Rail>(r)) || !bus || input.n() == 1) continue;
+        const std::string key = fmt::format("buses.{}", rail_names[r]);
+        parts =
+            segments(DrawnSymbol::inductor, key + ".inductance", bus->inductance_h, Dimension::inductance);
+        parts +=
+            segments(DrawnSymbol::resistor, key + ".resistance", bus->resistance_ohm, Dimension::resistance);
+        string(fmt::format("{} rail: a row of {} taps, fed at tap {}", word(r), input.n(), bus->feed_at),
+               "tap 1", fmt::format("tap {}", input.n()), parts);
+    }
+    for (size_t r = 0; r < rail_names.size(); ++r) {
+        const bool joins = joins_positions(input, static_cast<Rail>(r));
+        if (joins && input.buses[r] && input.n() > 1) continue;
         sheet.text(left - 50, y - 30,
-                   fmt::format("{} rail: {}", r == 1 ? "Kelvin" : rail_names[r],
-                               bus ? bus_words(*bus) : std::string("a star, one node")),
+                   fmt::format("{} rail: {}", word(r),
+                               joins ? "a star, one node" : "none; nothing joins the positions there"),
                    "start");
         y += 26;
     }
+    add(shown, sheet);
     return framed(sheet, 1000, y - 20, "shared-drawing", "What the positions share",
                   fmt::format("Driver, power loop, load and rails, with the values at {}.{}", point.name,
-                              standing_out(energy)));
+                              standing_out(energy, sheet.heavy())));
 }
 
 }  // namespace ringquell

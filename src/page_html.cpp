@@ -98,19 +98,22 @@ void add_network(Sections& page, const Case& input, const PageData& data) {
     if (!data.network) return;
     const OperatingPoint& point = r.points[data.drawn_point].point;
     const int position = drawn_position(data);
-    page.add(fmt::format(
-        "<p>Position {} of {}, with the values at {}. {}</p>\n", position, input.n(), escaped(place(point)),
-        data.energy.empty()
-            ? ""
-            : "Heavy symbols with a percentage hold nine tenths of the worst mode's energy: this is "
-              "the loop that rings. Percentages are sums over all positions."));
+    ShownEnergy shown;
+    const std::string one = position_drawing(input, point, position, data.energy, &shown);
+    const std::string all = shared_drawing(input, point, data.energy, &shown);
+    page.add(fmt::format("<p>Position {} of {}, with the values at {}.{}</p>\n", position, input.n(),
+                         escaped(place(point)),
+                         data.energy.empty() ? ""
+                                             : " Heavy symbols hold nine tenths of the worst mode's energy: "
+                                               "this is the loop that rings. " +
+                                                   escaped(beside_drawings(input, data.energy, shown))));
     const auto scrolled = [&](const std::string& drawing, const char* label) {
         page.add(fmt::format(
             "<div class=\"scroll drawing\" tabindex=\"0\" role=\"region\" aria-label=\"{}\">{}</div>\n",
             label, drawing));
     };
-    scrolled(position_drawing(input, point, position, data.energy), "Drawing of one position");
-    scrolled(shared_drawing(input, point, data.energy), "Drawing of what the positions share");
+    scrolled(one, "Drawing of one position");
+    scrolled(all, "Drawing of what the positions share");
     page.add(loops(*data.network) + differences(*data.network));
     page.add(
         "<details class=\"numbers\" id=\"elements\"><summary>Every element, and what it joins</summary><div "

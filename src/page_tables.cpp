@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "coupling_names.h"
 #include "markup.h"
 #include "report_parts.h"
 #include "ringquell/quantity.h"
@@ -112,7 +113,8 @@ std::string differences(const NetworkEcho& echo) {
             }
         auto [it, added] = values.try_emplace("loop gate path, chip, Kelvin path", echo.positions.size());
         if (added) keys.push_back("loop gate path, chip, Kelvin path");
-        it->second[g] = engineering(echo.positions[g].gate_kelvin_loop_h, Dimension::inductance, 4);
+        it->second[g] = engineering(echo.positions[g].gate_kelvin_loop_h, Dimension::inductance, 4) +
+                        beside_loop(echo.positions[g]);
     }
     std::string head, body;
     for (const EchoedPosition& p : echo.positions)
@@ -137,7 +139,8 @@ std::string loops(const NetworkEcho& echo) {
         fmt::format("<p>Loop inductances, mutual terms included: gate path, chip and Kelvin path {}",
                     echo.positions.empty()
                         ? "unknown"
-                        : engineering(echo.positions.front().gate_kelvin_loop_h, Dimension::inductance));
+                        : engineering(echo.positions.front().gate_kelvin_loop_h, Dimension::inductance) +
+                              beside_loop(echo.positions.front()));
     if (!echo.neighbour_loop_h.empty()) {
         const auto [low, high] =
             std::minmax_element(echo.neighbour_loop_h.begin(), echo.neighbour_loop_h.end());
@@ -156,6 +159,33 @@ std::string loops(const NetworkEcho& echo) {
     if (echo.couplings.size() > most)
         list += fmt::format("<li>and {} more</li>", echo.couplings.size() - most);
     return out + "<p>Mutual inductances:</p><ul>" + list + "</ul>\n";
+}
+
+std::string beside_drawings(const Case& input, const EnergyShares& energy, const ShownEnergy& shown) {
+    if (energy.empty()) return "";
+    constexpr double worth_naming = 0.0005;
+    double rest = 1 - shown.with_percentage;
+    std::string others;
+    for (const auto& [name, share] : energy) {
+        if (shown.elements.contains(name) || std::abs(share) < worth_naming) continue;
+        rest -= share;
+        std::string what = name + ", which this position has not";
+        if (name.starts_with("couplings[")) {
+            const size_t number = std::stoul(name.substr(name.find('[') + 1));
+            const Coupling& c = input.couplings[number - 1];
+            what = fmt::format("the coupling of {} and {}", written(c.first), written(c.second));
+        }
+        others += fmt::format("{}{} ({})", others.empty() ? "" : "; ", percentage(share), what);
+    }
+    if (std::abs(rest) < worth_naming) rest = 0;
+    std::string out = "Percentages are sums over all positions of a part's share of the worst mode's energy";
+    if (others.empty() && rest == 0) return out + ", and make 100 % together.";
+    out += "; what they leave to 100 % is ";
+    if (!others.empty()) out += "in what is not drawn: " + others;
+    if (rest != 0)
+        out += fmt::format("{}{} in symbols of less than half a per cent each",
+                           others.empty() ? "" : ", and ", percentage(rest));
+    return out + ".";
 }
 
 }  // namespace ringquell

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "page_drawing.h"
 #include "ringquell/check.h"
 #include "ringquell/network_echo.h"
 
@@ -18,5 +19,9 @@ std::string sizing_table(const CheckResult& result);
 std::string differences(const NetworkEcho& echo);
 /// Loop and mutual inductances.
 std::string loops(const NetworkEcho& echo);
+
+/// What adds up to 100 % with the percentages in the drawings, as sentences: couplings, what only other
+/// positions have, symbols of less than half a per cent. Empty without `energy`.
+std::string beside_drawings(const Case& input, const EnergyShares& energy, const ShownEnergy& shown);
 
 }  // namespace ringquell

@@ -51,11 +51,24 @@ Node position_tree(const Node& root, const Node* over) {
     return tree;
 }
 
+/// Two windings whose difference of currents sees inductance·(1 − leakage/(4·inductance)): nothing is left of
+/// it at four times.
+void check_choke(const Position& read, const Node& tree) {
+    const auto& choke = read.common_mode_choke;
+    if (!choke || choke->inductance_h == 0 || choke->leakage_h < 4 * choke->inductance_h) return;
+    fail_expecting(
+        *tree.find("common_mode_choke")->find("leakage"), "common_mode_choke.leakage",
+        fmt::format("less than four times the inductance of {}, more than which two windings cannot "
+                    "leak (a few per cent is usual)",
+                    engineering(choke->inductance_h, Dimension::inductance)));
+}
+
 Position read_position(const Node& tree, const ReadContext& context) {
     FieldReader reader(tree, "", context);
     Position out;
     describe(reader, out);
     reader.finish();
+    check_choke(out, tree);
     return out;
 }
 

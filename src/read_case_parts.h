@@ -167,7 +167,6 @@ void apply_setting(Node& root, const Setting& setting, const ReadContext& contex
 // ---- the rest of a case ----
 
 std::vector<Coupling> read_couplings(const Node& list, const ReadContext& context, const Driver& driver);
-std::string write_inductance_name(const InductanceName& name);
 /// One device tree for each position (`device_of` into `devices`), for the points to lay theirs over.
 struct DeviceTrees {
     std::vector<Node> devices;

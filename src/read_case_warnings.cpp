@@ -5,6 +5,7 @@
 #include <cmath>
 #include <functional>
 
+#include "idle_keys.h"
 #include "read_case_parts.h"
 #include "ringquell/numbers.h"
 
@@ -128,6 +129,8 @@ std::vector<Warning> plausibility_warnings(const Case& read) {
         out.push_back(
             {"power_loop.complementary.capacitance",
              "no capacitance is given, so the power loop is open while the complementary device blocks"});
+    const std::vector<Warning> idle = idle_keys(read);
+    out.insert(out.end(), idle.begin(), idle.end());
     return out;
 }
 

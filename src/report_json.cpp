@@ -174,10 +174,16 @@ Json branches_json(const std::vector<EchoedBranch>& branches) {
 
 Json echo_json(const NetworkEcho& echo) {
     Json positions = Json::array(), couplings = Json::array();
-    for (const EchoedPosition& p : echo.positions)
+    for (const EchoedPosition& p : echo.positions) {
+        Json beads = Json::array();
+        for (const EchoedBead& b : p.beads)
+            beads.push_back(
+                {{"key", b.key}, {"inductance_h", b.inductance_h}, {"resistance_ohm", b.resistance_ohm}});
         positions.push_back({{"positions", p.numbers},
                              {"gate_kelvin_loop_h", p.gate_kelvin_loop_h},
+                             {"beads", beads},
                              {"branches", branches_json(p.branches)}});
+    }
     for (const EchoedCoupling& c : echo.couplings)
         couplings.push_back({{"name", c.name}, {"mutual_h", c.mutual_h}, {"coefficient", c.coefficient}});
     return {{"point", echo.point},

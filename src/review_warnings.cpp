@@ -9,6 +9,7 @@
 #include "report_parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/sensitivity.h"
+#include "unused_couplings.h"
 
 namespace ringquell {
 
@@ -90,7 +91,7 @@ std::vector<Warning> layout_warnings(const Case& input) {
 }
 
 std::vector<Warning> result_warnings(const Case& input, const CheckResult& result) {
-    std::vector<Warning> out;
+    std::vector<Warning> out = unused_couplings(input, result.points);
     std::vector<FoundMode> deciding;
     for (const auto& m : {result.worst_differential, result.worst_common})
         if (m && misses(m->mode, result.require)) deciding.push_back(*m);
@@ -104,7 +105,7 @@ std::vector<Warning> result_warnings(const Case& input, const CheckResult& resul
         const OperatingPoint& point = result.points[m.point].point;
         const Network network =
             network_of(input, point, result.points[m.point].modes.method == Method::blocks, m.mode.kind);
-        const ModeShares shares = mode_shares(network, m.mode.eigenvalue, input);
+        const ModeShares shares = mode_shares(network, m.mode.eigenvalue);
         // Currents that hold energy and have no resistance of their own: skin effect, board loss, bead are
         // what is missing there.
         std::map<int, std::pair<double, bool>> currents;  // unknown -> (energy, has resistance)

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "coupling_names.h"
 #include "random_numbers.h"
 #include "read_case_parts.h"
 #include "ringquell/network.h"
@@ -279,9 +280,13 @@ bool SampledCase::same_zeros() const {
 
 CouplingLimits::CouplingLimits(const Case& input) {
     std::map<std::string, size_t> names;
-    const auto positional = [](const InductanceName& name) {
-        return !(name.name.starts_with("driver") || name.name == "power_loop" || name.name == "dc_link" ||
-                 name.name == "load");
+    const auto segments = [](const InductanceName& name) {
+        const CoupledInductance* inductance = coupled_inductance(name.name);
+        return inductance && inductance->counts == Counts::segments;
+    };
+    const auto positional = [&](const InductanceName& name) {
+        const CoupledInductance* inductance = coupled_inductance(name.name);
+        return segments(name) || (inductance && counts_positions(*inductance, input.driver));
     };
     const double n = input.n();
     for (const Coupling& c : input.couplings) {
@@ -291,8 +296,7 @@ CouplingLimits::CouplingLimits(const Case& input) {
         rows_.emplace_back(a, b);
         // How many partners one inductance of the row may have by this coupling.
         const bool pairwise = !c.first.index && !c.second.index && positional(c.first) &&
-                              positional(c.second) &&
-                              c.first.name.starts_with("buses.") == c.second.name.starts_with("buses.");
+                              positional(c.second) && segments(c.first) == segments(c.second);
         weights_.emplace_back(pairwise || c.second.index || !positional(c.second) ? 1 : n,
                               pairwise || c.first.index || !positional(c.first) ? 1 : n);
     }

@@ -12,7 +12,7 @@ double damping_change(std::complex<double> eigenvalue, std::complex<double> chan
            eigenvalue.real() * (std::conj(eigenvalue) * change).real() / (size * size * size);
 }
 
-ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue, const Case& input) {
+ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue) {
     ModeShares out{probe(network, eigenvalue), {}};
     const Eigen::VectorXcd& x = out.pair.x;
     const auto along = [&](const Incidence& d) {
@@ -23,7 +23,11 @@ ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue, 
     const Eigen::SparseMatrix<double> e = network.e() * natural;
     const double energy = x.dot(Eigen::VectorXcd(e * x)).real();
     const double scale = std::abs(out.pair.eigenvalue) / natural * energy;
-    for (const Element& element : network.elements) {
+    std::vector<const Element*> by_coefficient;
+    for (const Element& m : network.elements)
+        if (m.first >= 0 && m.name.ends_with(".coefficient")) by_coefficient.push_back(&m);
+    for (size_t i = 0; i < network.elements.size(); ++i) {
+        const Element& element = network.elements[i];
         ElementShare share;
         share.key = element.label();
         share.kind = element.reciprocal ? ElementKind::resistance : element.kind;
@@ -38,18 +42,11 @@ ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue, 
         std::complex<double> change =
             derivative(out.pair, element) * element.value;  // dλ/d ln(stamped value)
         if (element.reciprocal) change = -change;
-        if (element.kind == ElementKind::inductance) {
-            // M = k·√(La·Lb): a coupling by coefficient grows with half the relative change of each of its
-            // inductances.
-            for (const Element& m : network.elements) {
-                if (m.kind != ElementKind::mutual || !m.name.starts_with("couplings[")) continue;
-                const size_t index = std::stoul(m.name.substr(10)) - 1;
-                if (!input.couplings[index].coefficient) continue;
-                const double halves =
-                    (m.left == element.left ? 0.5 : 0.0) + (m.right == element.left ? 0.5 : 0.0);
-                if (halves != 0) change += halves * derivative(out.pair, m) * m.value;
-            }
-        }
+        // M = k·√(La·Lb): a coupling by coefficient grows with half the relative change of each of the two
+        // inductances it names.
+        for (const Element* m : by_coefficient)
+            if (m->first == static_cast<int>(i) || m->second == static_cast<int>(i))
+                change += 0.5 * derivative(out.pair, *m) * m->value;
         share.damping_slope = damping_change(out.pair.eigenvalue, change);
         out.elements.push_back(std::move(share));
     }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -299,8 +300,10 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     const Requirement& require = input.require;
     constexpr double two_pi = 2 * std::numbers::pi;
     constexpr double lowest_hz = 1, highest_hz = 1e12;  // beyond, growth is not looked for
-    constexpr double edge = 1e-6, margin = 1e-4;  // the sector reaches beyond band and target by this share
-    constexpr double not_growing = 1e-6;          // and past the imaginary axis by this damping
+    constexpr double edge = 1e-6;  // the sector reaches beyond the band by this share,
+    // and beyond target and imaginary axis by this damping, the next one where an eigenvalue lies on the path.
+    // Loops without loss lie on the axis: no path may come so near to it that they cannot be told from it.
+    constexpr std::array margins{1e-4, 3e-4, 1e-3};
     constexpr double largest = 0.9999;
     const double target = std::max(require.differential_damping, require.common_damping.value_or(0));
     const double low = two_pi * require.band_low_hz * (1 - edge),
@@ -317,9 +320,19 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     };
     long determinants = 0;
     int band_pairs = 0, counted = 0, growing = 0;
+    const auto find = [&](Sector sector, double damping) {
+        for (size_t k = 0;; ++k) {
+            sector.damping = std::min(largest, damping + margins[k]);
+            try {
+                return solver.find(sector);
+            } catch (const NumericalError&) {
+                if (k + 1 == margins.size()) throw;
+            }
+        }
+    };
     const auto take = [&](const Sector& sector, bool is_band) {
         if (!(sector.high > sector.low)) return;
-        const SectorModes found = solver.find(sector);
+        const SectorModes found = find(sector, sector.damping);
         determinants += found.determinants;
         if (is_band) counted = found.counted;
         for (const SparseMode& f : found.modes) {
@@ -329,7 +342,7 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
             out.modes.push_back(mode);
         }
     };
-    const Sector band{low, high, std::min(largest, target + margin)};
+    const Sector band{low, high, target};
     take(band, true);
     // So that the least damped of what passes is seen, too; where a mode of each kind misses, they are the
     // worst.
@@ -340,8 +353,8 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     constexpr int looks = 2;
     if (!seen(ModeKind::differential) || !seen(ModeKind::common))
         for (int k = 0; k < looks; ++k) solver.look_beside(band);
-    take({two_pi * lowest_hz, low, not_growing}, false);
-    take({high, two_pi * highest_hz, not_growing}, false);
+    take({two_pi * lowest_hz, low, 0}, false);
+    take({high, two_pi * highest_hz, 0}, false);
     // Of what lies beside the sectors: what is in the band, with the least damped of each kind to full
     // accuracy.
     std::vector<Mode> beside;

@@ -44,21 +44,62 @@ class Movable {
     Movable(const Movable&) = delete;
     Movable& operator=(const Movable&) = delete;
 
+    /// Throws InputError where the case cannot be with the value.
     void set(double value) {
+        tried_ = value;
         if (value == at_) return;
-        at_ = value;
+        at_ = std::nan("");  // until the case is whole again
         for (size_t k = 0; k < numbers_.size(); ++k)
             for (double* v : numbers_[k].values) *v = value * factors_[k];
-        if (walk_again_) path_ = operating_path(case_);
         solver_->case_changed();
+        if (walk_again_) path_ = operating_path(case_);
+        at_ = value;
+    }
+    /// Does every network of the case exist with this value? Not, say, where inductances would share more
+    /// flux than there is.
+    bool possible(double value) {
+        try {
+            set(value);
+            std::vector<const OperatingPoint*>
+                seen;  // one of each edge and state of the complementary device
+            for (const OperatingPoint& point : path_.points) {
+                if (std::any_of(seen.begin(), seen.end(), [&](const OperatingPoint* p) {
+                        return p->edge == point.edge && p->complementary == point.complementary;
+                    }))
+                    continue;
+                seen.push_back(&point);
+                for (const Block block : alike(point) ? std::vector{Block::common, Block::differential}
+                                                      : std::vector{Block::whole})
+                    build_network(case_, point, {block});
+            }
+            return true;
+        } catch (const InputError&) {
+            return false;
+        }
+    }
+    /// The last value on the way from `start`, which can be, towards `end` that can be, a little before the
+    /// first that cannot. What can be is a range: inductance matrices that are positive definite are a convex
+    /// set.
+    double reach(double start, double end) {
+        if (possible(end)) return end;
+        constexpr double precision = 1e-9, inside = 1e-3;
+        double can = start, cannot = end;
+        while (std::abs(cannot - can) > precision * std::abs(end - start)) {
+            const double middle = 0.5 * (can + cannot);
+            (possible(middle) ? can : cannot) = middle;
+        }
+        return can + inside * (start - can);
     }
     std::vector<Mode> modes(size_t point, double value) {
         set(value);
         return solver_->solve(path_.points[point]).modes;
     }
+    /// The value set last, whether it could be or not.
+    double tried() const { return tried_; }
     const OperatingPath& path() const { return path_; }
     const Case& input() const { return case_; }
-    bool alike(size_t point) const { return solver_->alike(path_.points[point]); }
+    bool alike(size_t point) const { return alike(path_.points[point]); }
+    bool alike(const OperatingPoint& point) const { return solver_->alike(point); }
 
     Dimension dimension = Dimension::number;
     double now = 0;
@@ -70,7 +111,7 @@ class Movable {
     OperatingPath path_;
     std::optional<ModeSolver> solver_;
     bool walk_again_ = false;
-    double at_ = std::nan("");
+    double at_ = std::nan(""), tried_ = std::nan("");
 };
 
 double default_top(Dimension dimension, double now, const Requirement& require) {
@@ -94,7 +135,8 @@ double default_top(Dimension dimension, double now, const Requirement& require) 
 std::optional<std::vector<double>> candidates(Movable& movable, const std::string& key, size_t point,
                                               bool common_too, double from, double to, BoundaryCache& cache) {
     const Case& input = movable.input();
-    movable.set(to != 0 ? to : 1);  // an element that is zero now must be there
+    const double there = to != 0 ? to : from;  // an element that is zero now must be there
+    movable.set(there);
     const bool alike = movable.alike(point);
     const OperatingPoint& p = movable.path().points[point];
     std::vector<double> out;
@@ -125,11 +167,11 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
              key.starts_with("device")))
             return std::nullopt;  // the bias of a bead moves with it
         const double value = e.reciprocal ? 1 / (e.scale * e.value) : e.value / e.scale;
-        if (std::abs(value - to) > 1e-12 * std::abs(to))
+        if (std::abs(value - there) > 1e-12 * std::abs(there))
             return std::nullopt;  // the network does not take the key as it is
-        for (const Element& m : network.elements)
-            if (m.kind == ElementKind::mutual && m.name.ends_with(".coefficient") &&
-                (m.left == e.left || m.right == e.left))
+        const int number = static_cast<int>(found);
+        for (const Element& m : network.elements)  // a coupling by coefficient moves with it
+            if (m.name.ends_with(".coefficient") && (m.first == number || m.second == number))
                 return std::nullopt;
         std::vector<double> targets;
         if (block != Block::common) targets.push_back(input.require.differential_damping);
@@ -148,18 +190,6 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
     return out;
 }
 
-/// Is one of these the inductance of a path that a coupling names?
-bool coupled(const Case& input, const std::vector<std::string>& keys) {
-    return std::any_of(input.couplings.begin(), input.couplings.end(), [&](const Coupling& c) {
-        return std::any_of(keys.begin(), keys.end(), [&](const std::string& key) {
-            const std::string name = key.substr(0, key.find_first_of("[."));
-            return key.find("inductance") != std::string::npos &&
-                   (c.first.name.substr(0, c.first.name.find('.')) == name ||
-                    c.second.name.substr(0, c.second.name.find('.')) == name);
-        });
-    });
-}
-
 double slope_by_difference(Movable& movable, size_t point, double value, const Mode& mode, double range) {
     const double step = 1e-6 * range;
     const auto nearest = [&](double at) {
@@ -172,31 +202,15 @@ double slope_by_difference(Movable& movable, size_t point, double value, const M
     return (nearest(value + step) - mode.damping_ratio()) / step;
 }
 
-}  // namespace
-
-Varied acceptable_values(const Case& input, const std::vector<std::string>& keys,
-                         const VaryOptions& options) {
-    Movable movable(input, keys);
-    Varied out;
-    out.keys = keys;
-    out.dimension = movable.dimension;
-    out.now = movable.now;
-    const bool coefficient = keys.front().ends_with(".coefficient");
-    out.from = options.from.value_or(coefficient ? -0.99 : 0);
-    if (!options.from && out.now > 0 && coupled(input, keys)) {
-        // A coupling has no meaning with an inductance that is not there.
-        constexpr double almost_nothing = 0.01;
-        out.from = almost_nothing * out.now;
-    }
-    out.to = options.to.value_or(coefficient ? 0.99 : default_top(out.dimension, out.now, input.require));
-    if (!(out.from < out.to))
-        throw InputError({}, "--from", "the range is empty; expected --from below --to");
-    out.common_too = options.common_too.value_or(std::any_of(keys.begin(), keys.end(), is_shared));
-    out.acceptable.key = keys.front();
+/// The windows of [from, to] of `out`. Throws InputError where the case cannot be with a value in it.
+void search_range(Movable& movable, const Requirement& require, Varied& out) {
+    out.acceptable = {};
+    out.acceptable.key = out.keys.front();
     out.acceptable.complete = true;
     out.acceptable.windows = {{out.from, out.to, Bound::limit, Bound::limit, {}, {}}};
     std::vector<OperatingPoint> seen;
     BoundaryCache cache;
+    movable.set(movable.now);
     const size_t count = movable.path().points.size();
     for (size_t i = 0; i < count && !out.acceptable.windows.empty(); ++i) {
         movable.set(movable.now);
@@ -207,14 +221,14 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
             continue;
         seen.push_back(point);
         Search search;
-        search.require = &input.require;
+        search.require = &require;
         search.common_too = out.common_too;
         search.point = point.name;
         search.modes_at = [&](double value) { return movable.modes(i, value); };
-        if (keys.size() == 1) {
+        if (out.keys.size() == 1) {
             try {
                 search.candidates =
-                    candidates(movable, keys.front(), i, out.common_too, out.from, out.to, cache);
+                    candidates(movable, out.keys.front(), i, out.common_too, out.from, out.to, cache);
             } catch (const NumericalError&) {
                 // The values may be such that a pencil of the bounds is singular; then sample.
             }
@@ -240,7 +254,45 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
         }
         out.acceptable.windows = std::move(left);
     }
-    return out;
+}
+
+}  // namespace
+
+Varied acceptable_values(const Case& input, const std::vector<std::string>& keys,
+                         const VaryOptions& options) {
+    Movable movable(input, keys);
+    Varied out;
+    out.keys = keys;
+    out.dimension = movable.dimension;
+    out.now = movable.now;
+    out.common_too = options.common_too.value_or(std::any_of(keys.begin(), keys.end(), is_shared));
+    const bool coefficient = keys.front().ends_with(".coefficient");
+    const bool mutual = keys.front().starts_with("couplings[") && !coefficient;  // of either sign, too
+    const double top = default_top(out.dimension, mutual ? std::abs(out.now) : out.now, input.require);
+    out.from = options.from.value_or(coefficient ? -0.99 : mutual ? -top : 0);
+    out.to = options.to.value_or(coefficient ? 0.99 : top);
+    if (!(out.from < out.to))
+        throw InputError({}, "--from", "the range is empty; expected --from below --to");
+    // What the network cannot be ends the range: seen at the ends, as a rule, else on the way.
+    const double start = std::clamp(out.now, out.from, out.to);
+    if (!movable.possible(start)) {
+        out.acceptable.key = keys.front();
+        out.acceptable.complete = true;
+        return out;
+    }
+    out.from = movable.reach(start, out.from);
+    out.to = movable.reach(start, out.to);
+    constexpr int most_ends = 8;
+    for (int ends = 0;; ++ends) {
+        try {
+            search_range(movable, input.require, out);
+            return out;
+        } catch (const InputError&) {
+            const double at = movable.tried();
+            if (ends == most_ends || at == start) throw;
+            (at > start ? out.to : out.from) = movable.reach(start, at);
+        }
+    }
 }
 
 std::vector<std::string> layout_keys(const Case& input) {
@@ -265,8 +317,15 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     if (movable.now == 0 && key.ends_with(".coefficient")) return std::nullopt;
     const Requirement& require = input.require;
     const auto passes_at_point = [&](size_t i, double value) {
-        const auto modes = movable.modes(i, value);
-        return std::none_of(modes.begin(), modes.end(), [&](const Mode& m) { return misses(m, require); });
+        try {
+            const auto modes = movable.modes(i, value);
+            return std::none_of(modes.begin(), modes.end(),
+                                [&](const Mode& m) { return misses(m, require); });
+        } catch (const InputError&) {
+            return false;  // cannot be
+        } catch (const NumericalError&) {
+            return false;  // cannot be told
+        }
     };
     // Points that fail as things are, hardest first; others join where a value makes them fail.
     std::vector<size_t> active, distinct;
@@ -296,7 +355,9 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     const double scale = movable.now != 0 ? movable.now : default_top(movable.dimension, 0, require) / 10;
     constexpr std::array up{1.03, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0};
     constexpr std::array down{0.97, 0.9, 0.8, 0.65, 0.5, 0.3, 0.1, 0.0};
-    const bool needs_inductance = coupled(input, {key});
+    const double highest = movable.now == 0 ? scale * (up.back() - 1) : scale * up.back();
+    const double last_up = movable.reach(movable.now, highest);
+    const double last_down = movable.now == 0 ? 0 : movable.reach(movable.now, scale * down.back());
     constexpr int most_rounds = 6;
     for (int round = 0; round < most_rounds; ++round) {
         std::optional<double> best;
@@ -305,10 +366,12 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
         for (size_t k = 0; k < up.size() && !best; ++k) {
             for (const bool upward : {true, false}) {
                 if (!upward && movable.now == 0) continue;
-                const double next =
-                    upward ? (movable.now == 0 ? scale * (up[k] - 1) : scale * up[k]) : scale * down[k];
-                if (next == 0 && needs_inductance) continue;
+                const double last = upward ? last_up : last_down;
                 double& short_of = upward ? above : below;
+                if (short_of == last) continue;  // beyond it nothing can be
+                double next =
+                    upward ? (movable.now == 0 ? scale * (up[k] - 1) : scale * up[k]) : scale * down[k];
+                if (std::abs(next - movable.now) > std::abs(last - movable.now)) next = last;
                 if (!passes_active(next)) {
                     short_of = next;
                     continue;

@@ -323,7 +323,11 @@ class WindowSearch {
         else
             close(left.value, reason(left, right));
     }
-    double unit() const { return std::max(1e-3, search_.high) > 1e-3 ? 1.0 : search_.high * 1e-2; }
+    double unit() const {
+        const double size =
+            std::max(std::abs(search_.low), std::abs(search_.high));  // a coefficient may be negative
+        return size > 1e-3 ? 1.0 : size * 1e-2;
+    }
 
     const Search& search_;
     Sampler sampler_;

@@ -6,6 +6,7 @@
 #include <array>
 #include <charconv>
 
+#include "coupling_names.h"
 #include "read_case_parts.h"
 #include "ringquell/numbers.h"
 
@@ -309,8 +310,7 @@ Node couplings_node(const Case& in) {
     for (const Coupling& coupling : in.couplings) {
         Node& entry = list.items.emplace_back(make_map());
         Node between = make_list();
-        between.items = {text_node(write_inductance_name(coupling.first)),
-                         text_node(write_inductance_name(coupling.second))};
+        between.items = {text_node(written(coupling.first)), text_node(written(coupling.second))};
         entry.put("between", std::move(between));
         if (coupling.coefficient)
             entry.put("coefficient", quantity_node(*coupling.coefficient, Dimension::number));

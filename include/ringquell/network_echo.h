@@ -20,17 +20,27 @@ struct EchoedBranch {
     std::vector<EchoedValue> values;
 };
 
+/// What stands beside the loop inductance: a bead's sections, inductances and resistances added up, as biased
+/// at the point.
+struct EchoedBead {
+    std::string key;  // "gate_path.bead"
+    double inductance_h = 0;
+    double resistance_ohm = 0;
+};
+
 struct EchoedPosition {
     std::vector<int> numbers;  // positions, from 1, that are alike in everything echoed here
     std::vector<EchoedBranch> branches;
-    /// Gate tap to gate pin to chip and back to the Kelvin tap, mutual terms included; beads are not counted.
+    /// Gate tap to gate pin to chip and back to the Kelvin tap, mutual terms included. Beads are not counted
+    /// but named.
     double gate_kelvin_loop_h = 0;
+    std::vector<EchoedBead> beads;
 };
 
 struct EchoedCoupling {
-    std::string name;  // couplings[2] of gate_path[1] and kelvin_path[1]
+    std::string name;  // couplings[2]: gate_path[1].inductance and kelvin_path[1].inductance
     double mutual_h = 0;
-    double coefficient = 0;
+    double coefficient = 0;  // as given, or of the two inductances that are named
 };
 
 struct NetworkEcho {
@@ -50,5 +60,9 @@ struct NetworkEcho {
 NetworkEcho network_echo(const Case& input, const OperatingPoint& point);
 
 std::string network_text(const NetworkEcho& echo);
+
+/// "; beside it the bead: gate_path.bead, 300 nH beside 120 ohm", or nothing: goes behind the loop
+/// inductance.
+std::string beside_loop(const EchoedPosition& position);
 
 }  // namespace ringquell

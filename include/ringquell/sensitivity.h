@@ -30,7 +30,7 @@ struct ModeShares {
 };
 
 /// For a mode of this network. Couplings given as coefficients follow their inductances.
-ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue, const Case& input);
+ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue);
 
 /// dζ from dλ.
 double damping_change(std::complex<double> eigenvalue, std::complex<double> change);

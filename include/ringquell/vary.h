@@ -12,7 +12,9 @@
 namespace ringquell {
 
 struct VaryOptions {
-    std::optional<double> from, to;  // SI; defaults: 0 (−0.99 for a coefficient) and ten times the value now
+    /// SI; defaults: 0 (−0.99 for a coefficient, minus the highest for a mutual inductance) and ten times the
+    /// value now (0.99).
+    std::optional<double> from, to;
     /// Judge common modes, too. Absent: only for numbers of shared parts, which differential modes of alike
     /// positions do not see.
     std::optional<bool> common_too;
@@ -28,8 +30,9 @@ struct Varied {
 };
 
 /// The windows of the first key's value in [from, to] for which the modes meet the requirement at every
-/// judged point. Alike positions and one key that enters at rank one: complete. Throws InputError where a key
-/// names no number of the case.
+/// judged point. A value that the network cannot have, as an inductance too small for what is coupled to it,
+/// ends the range: Varied::from and to are what was searched. Alike positions and one key that enters at rank
+/// one: complete. Throws InputError where a key names no number of the case.
 Varied acceptable_values(const Case& input, const std::vector<std::string>& keys,
                          const VaryOptions& options = {});
 
