@@ -215,8 +215,8 @@ OperatingPoint between(const OperatingPoint& a, const OperatingPoint& b, double 
 }
 
 bool same_stage(const OperatingPoint& a, const OperatingPoint& b) {
-    return a.stage == b.stage && a.edge == b.edge && a.variant == b.variant && a.complementary == b.complementary &&
-           a.devices.size() == b.devices.size();
+    return a.stage == b.stage && a.edge == b.edge && a.variant == b.variant &&
+           a.complementary == b.complementary && a.devices.size() == b.devices.size();
 }
 
 /// How unlike two points are, for joining stages; voltage and current as shares of their largest.

@@ -30,8 +30,8 @@ std::optional<double> estimated_gate_current_a(const Case& input, const Operatin
         const Position& p = input.positions[static_cast<size_t>(i)];
         const DeviceValues& device = point.device(i);
         const double ohm = gate_resistor_ohm(p.gate_path, point.edge) + bead_ohm(p.gate_path.bead) +
-                           p.kelvin().resistor_ohm + bead_ohm(p.kelvin().bead) +
-                           device.gate_resistance_ohm + (shared ? 0 : driver_ohm);
+                           p.kelvin().resistor_ohm + bead_ohm(p.kelvin().bead) + device.gate_resistance_ohm +
+                           (shared ? 0 : driver_ohm);
         if (ohm == 0) return std::nullopt;
         conductance_s += 1 / ohm;
         current_a += (level_v - device.gate_voltage_v) / ohm;

@@ -13,8 +13,9 @@ namespace {
 /// The base case with a formula channel and a drive: all that the estimates need.
 std::string formula() {
     return case_text::replaced(
-        case_text::replaced(case_text::base, "{transconductance: 38 S, output_conductance: 60 mS}",
-                            "{threshold: 4 V, gain: 5 A, exponent: 2, knee_voltage: 8 V, output_slope: 0 /V}"),
+        case_text::replaced(
+            case_text::base, "{transconductance: 38 S, output_conductance: 60 mS}",
+            "{threshold: 4 V, gain: 5 A, exponent: 2, knee_voltage: 8 V, output_slope: 0 /V}"),
         "load_current: 200 A", "load_current: 200 A\n  drive: {high: 18 V, low: -4 V}");
 }
 
