@@ -135,8 +135,15 @@ class Windows {
         size_t element = 0;
         while (network.elements[element].name != out_.key) ++element;
         try {
-            return boundary_values(network, element, input_.require.differential_damping, input_.require,
-                                   limit(), &cache_);
+            std::vector<double> out = boundary_values(network, element, input_.require.differential_damping,
+                                                      input_.require, limit(), &cache_);
+            if (const auto& passive = input_.require.passive_damping) {
+                const auto more =
+                    boundary_values(network, element, *passive, input_.require, limit(), &cache_);
+                out.insert(out.end(), more.begin(), more.end());
+                std::sort(out.begin(), out.end());
+            }
+            return out;
         } catch (const NumericalError& error) {
             // The values may be such that a pencil of the bounds is singular; then sample.
             not_complete(fmt::format("the eigenvalue problem of the bounds failed at \"{}\": {}", point.name,

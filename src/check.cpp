@@ -10,6 +10,7 @@
 #include <exception>
 
 #include "edge_sizing.h"
+#include "gain_feed.h"
 #include "review_warnings.h"
 #include "ringquell/state_space.h"
 
@@ -63,16 +64,7 @@ FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, co
     // Of a loop without loss the solver's rounding, absolute beside the fastest mode, can make one that grows.
     if (grows(mode)) uncertainty = std::max(uncertainty, std::abs(pair.eigenvalue - mode.eigenvalue));
     out.damping_uncertainty = uncertainty / std::abs(mode.eigenvalue);
-    const Eigen::SparseMatrix<double> e = network.e() * natural;
-    const double energy = pair.x.dot(Eigen::VectorXcd(e * pair.x)).real();
-    for (const Element& element : network.elements) {
-        if (element.kind != ElementKind::transconductance) continue;
-        std::complex<double> left = 0, right = 0;
-        for (const auto& [i, s] : element.left) left += s * pair.x[i];
-        for (const auto& [i, s] : element.right) right += s * pair.x[i];
-        out.damping_by_gain +=
-            element.value * (std::conj(left) * right).real() / (std::abs(pair.eigenvalue) / natural * energy);
-    }
+    out.damping_by_gain = gain_parts(network, pair.eigenvalue, pair.x).all;
     return out;
 }
 
@@ -95,6 +87,7 @@ class Checker {
         judge();
         follow();
         decide();
+        judge_gain();
         if (options_.size_gate_resistor) size();
         warn();
         return std::move(out_);
@@ -167,7 +160,10 @@ class Checker {
             for (const Mode& mode : r.modes.modes) {
                 if (!mode.oscillates() || !in_band(mode, input_.require)) continue;
                 auto& w = worst[mode.kind == ModeKind::common ? 1 : 0];
-                if (!w || mode.damping_ratio() < w->second.damping_ratio()) w = {i, mode};
+                const auto margin = [this](const Mode& m) {
+                    return m.damping_ratio() - damping_target(m, input_.require);
+                };
+                if (!w || margin(mode) < margin(w->second)) w = {i, mode};
             }
         }
         if (worst[0]) out_.worst_differential = examined(worst[0]->first, worst[0]->second);
@@ -231,6 +227,13 @@ class Checker {
                 "{:.1e}",
                 m.mode.damping_ratio(), out_.points[m.point].point.name, m.damping_uncertainty);
         }
+    }
+
+    void judge_gain() {
+        const auto& asked = input_.require.gain_margin;
+        if (asked) out_.grows_at_required_gain = grows_with_gain(solver_, out_.points, *asked);
+        if (out_.grows_at_required_gain) out_.verdict = Verdict::fail;
+        if (options_.gain_margin) out_.gain_margin = gain_margin(solver_, out_.points, asked.has_value());
     }
 
     void size() {

@@ -4,8 +4,8 @@
 //
 // A visitor V offers
 //   number(key, double& or optional<double>&, NumberSpec)   integer(key, int&)   boolean(key, bool&)
-//   text(key, string&) texts(key, vector<string>&) choice(key, enum&, names in the order of the enum, mandatory) block(key, T&,
-//   mandatory, describer)   block(key, optional<T>&, mandatory, describer)
+//   text(key, string&) texts(key, vector<string>&) choice(key, enum&, names in the order of the enum,
+//   mandatory) block(key, T&, mandatory, describer)   block(key, optional<T>&, mandatory, describer)
 // and one function for each shape that is neither: edges, die_resistance, channel, die_capacitance,
 // transfer_curves, capacitance_rows, complementary_capacitance, sections, pairs, segments.
 #pragma once
@@ -57,9 +57,9 @@ inline constexpr std::array sharing_names{"shared", "buffer", "isolated"};
 inline constexpr std::array return_names{"kelvin_rail", "source_rail"};
 
 /// The stages of the default walk (operating_path.h).
-inline constexpr std::array walk_stages{
-    "turn_on current",  "turn_on voltage",  "turn_on peak",   "turn_on plateau", "turn_off current",
-    "turn_off voltage", "turn_off peak",    "turn_off onset", "turn_off plateau"};
+inline constexpr std::array walk_stages{"turn_on current", "turn_on voltage",  "turn_on peak",
+                                        "turn_on plateau", "turn_off current", "turn_off voltage",
+                                        "turn_off peak",   "turn_off onset",   "turn_off plateau"};
 inline constexpr std::array vary_names{"position", "batch"};
 inline constexpr std::array distribution_names{"uniform", "normal"};
 
@@ -391,6 +391,9 @@ void describe(V& v, Requirement& r) {
     v.number("worst_damping", r.worst_damping, fraction);
     v.number("passing_growth", r.passing_growth, positive(plain));
     v.texts("judge_held", r.judge_held);
+    v.number("pass_share", r.pass_share, positive(fraction));
+    v.number("passive_damping", r.passive_damping, fraction);
+    v.number("gain_margin", r.gain_margin, positive(plain));
 }
 
 }  // namespace ringquell

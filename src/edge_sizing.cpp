@@ -56,7 +56,10 @@ class EdgeJudge {
                                            [&](size_t k) { return same_network(out_.points[k], point); });
             const bool seen = same != done.end();
             modes[i] = seen ? modes[*same] : solver_.solve(point);
-            if (point.judged && !(seen && out_.points[*same].judged)) add(i, modes[i].modes);
+            if (point.judged && !(seen && out_.points[*same].judged)) {
+                add(i, modes[i].modes);
+                if (!out_.in_the_way) add_gain(i);
+            }
             if (!seen) done.push_back(i);
         }
         if (!out_.in_the_way) doubt();
@@ -79,6 +82,16 @@ class EdgeJudge {
             auto& nearest = nearest_[common ? 1 : 0];
             if (!nearest || shortfall(mode, input_.require) > shortfall(nearest->mode, input_.require))
                 nearest = FoundMode{index, mode, {}};
+        }
+    }
+
+    /// require.gain_margin: what grows with all gains that much larger.
+    void add_gain(size_t index) {
+        const auto& gain = input_.require.gain_margin;
+        if (!gain) return;
+        if (const auto grown = grows_with_gain(solver_, out_.points[index], *gain)) {
+            const OperatingPoint scaled = with_gain(out_.points[index], *gain);
+            out_.in_the_way = examine(input_, scaled, solver_.alike(scaled), *grown, index);
         }
     }
 

@@ -96,7 +96,7 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
 
 Explanation explain(const Case& input, const ExplainOptions& options) {
     CheckOptions plain;
-    plain.size_gate_resistor = plain.follow_modes = false;
+    plain.size_gate_resistor = plain.follow_modes = plain.gain_margin = false;
     return explain_checked(input, check(input, plain), options);
 }
 

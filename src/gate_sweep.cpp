@@ -141,6 +141,8 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
                     // A bead's bias moves with the resistor.
                     const OperatingPoint point = with_own_gate_current(bench.changed, result.points[i].point);
                     judge(bench.solver.solve(point), i, i == out.point, result.require, value);
+                    if (const auto& gain = result.require.gain_margin; gain && value.passes)
+                        value.passes = !grows_with_gain(bench.solver, point, *gain);
                 }
             } catch (const NumericalError&) {
                 not_judged[some.begin()] = 1;

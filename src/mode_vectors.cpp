@@ -41,50 +41,56 @@ Reducer& ModeVectors::reduced(const Network& network) {
 std::vector<Eigen::Index> ModeVectors::coordinates(const Network& network) {
     std::vector<Eigen::Index> out;
     std::map<std::pair<std::string, int>, int> seen;  // parts that share a name, such as a bead's sections
-    for (const Element& e : network.elements) {
-        if (e.kind != ElementKind::capacitance && e.kind != ElementKind::inductance) {
-            out.push_back(-1);
-            continue;
-        }
+    for_each_amplitude(network, [&](const EnergyAmplitude& a) {
+        const Element& e = network.elements[a.element];
         const int repeat = seen[{e.name, e.position}]++;
         const auto fresh = static_cast<Eigen::Index>(coordinate_of_.size());
         out.push_back(
             coordinate_of_.emplace(std::pair{e.name + '#' + std::to_string(repeat), e.position}, fresh)
                 .first->second);
-    }
+    });
     return out;
 }
 
 void ModeVectors::add(const Case& input, const Network& network, ModeKind kind, bool fixed,
                       std::vector<ModeVector>& out) {
-    constexpr double beyond_band = 10, real_pair = 1e-6;  // as modes.cpp: this close to the axis it is real
+    constexpr double beyond_band = 10;
     const Reducer& reducer = reduced(network);
     eigen_.compute(reducer.a(), true);
     const std::vector<Eigen::Index> coordinate = coordinates(network);
-    for (std::complex<double> lambda : eigen_.eigenvalues()) {
-        const std::complex<double> computed = lambda;
-        if (std::abs(lambda.imag()) <= real_pair * std::abs(lambda)) lambda.imag(0);
-        if (lambda.imag() < 0) continue;
-        const Mode mode{lambda * natural, kind, 1, 1};
-        const double f = mode.natural_frequency_hz();
-        const bool near_band =
-            f >= input.require.band_low_hz / beyond_band && f <= input.require.band_high_hz * beyond_band;
-        if (!near_band && lambda.real() <= 0) continue;
-        ModeVector v{mode.eigenvalue, kind, fixed, 1,
-                     Eigen::VectorXcd::Zero(static_cast<Eigen::Index>(coordinate_of_.size()))};
-        if (fixed && kind == ModeKind::differential) v.multiplicity = input.n() - 1;
-        const Eigen::VectorXcd x = reducer.full_vector(lambda, eigen_.eigenvector(computed));
-        for (size_t k = 0; k < network.elements.size(); ++k) {
-            if (coordinate[k] < 0) continue;
-            std::complex<double> amplitude = 0;
-            for (const auto& [i, s] : network.elements[k].right) amplitude += s * x[i];
-            v.energy[coordinate[k]] += amplitude * std::sqrt(network.elements[k].value);
+    const auto near_band = [&](std::complex<double> lambda) {
+        const double f = Mode{lambda * natural, kind, 1, 1}.natural_frequency_hz();
+        return (f >= input.require.band_low_hz / beyond_band &&
+                f <= input.require.band_high_hz * beyond_band) ||
+               lambda.real() > 0;
+    };
+    for (const std::vector<std::complex<double>>& equal : equal_groups(eigen_.eigenvalues())) {
+        if (!near_band(equal.front())) continue;
+        const auto count = static_cast<int>(equal.size());
+        Eigen::MatrixXcd x = eigen_.eigenspace(equal.front(), count);
+        Eigen::MatrixXcd whole(network.size(), count);
+        for (int k = 0; k < count; ++k) whole.col(k) = reducer.full_vector(equal.front(), x.col(k));
+        std::vector<double> share(equal.size(), kind == ModeKind::common ? 1.0 : 0.0);
+        if (!fixed && input.n() > 1) {
+            SplitModes split = split_by_share(network, whole, input.n());
+            whole = std::move(split.x);
+            share = std::move(split.share);
         }
-        const double length = v.energy.norm();
-        if (length > 0) v.energy /= length;
-        if (!fixed && input.n() > 1)
-            v.kind = common_share(network, x, input.n()) < 0.5 ? ModeKind::differential : ModeKind::common;
-        out.push_back(std::move(v));
+        for (int k = 0; k < count; ++k) {
+            const size_t at = static_cast<size_t>(k);
+            ModeVector v{equal[at] * natural, share[at] < 0.5 ? ModeKind::differential : ModeKind::common,
+                         fixed, 1, Eigen::VectorXcd::Zero(static_cast<Eigen::Index>(coordinate_of_.size()))};
+            if (fixed && kind == ModeKind::differential) v.multiplicity = input.n() - 1;
+            size_t amplitude = 0;
+            for_each_amplitude(network, [&](const EnergyAmplitude& a) {
+                std::complex<double> sum = 0;
+                for (const auto& [i, s] : a.right) sum += s * whole(i, k);
+                v.energy[coordinate[amplitude++]] += sum * std::sqrt(a.value(network));
+            });
+            const double length = v.energy.norm();
+            if (length > 0) v.energy /= length;
+            out.push_back(std::move(v));
+        }
     }
 }
 

@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "common_share.h"
+#include "gain_feed.h"
 #include "network_cache.h"
 #include "ringquell/state_space.h"
 #include "small_eigen.h"
@@ -31,8 +32,9 @@ bool in_band(const Mode& mode, const Requirement& require) {
 }
 
 double damping_target(const Mode& mode, const Requirement& require) {
-    return mode.kind == ModeKind::differential ? require.differential_damping
-                                               : require.common_damping.value_or(0);
+    if (mode.kind == ModeKind::common) return require.common_damping.value_or(0);
+    if (!require.passive_damping) return require.differential_damping;
+    return std::min(require.differential_damping, *require.passive_damping + mode.gain_feed);
 }
 
 const char* kind_name(ModeKind kind) {
@@ -40,17 +42,6 @@ const char* kind_name(ModeKind kind) {
 }
 
 namespace {
-
-/// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts
-/// can tell.
-constexpr double equal_eigenvalues = 1e-9;
-/// A pair this close to the real axis (damping ratio above 1 − 5e-13) is two real eigenvalues that rounding
-/// joined.
-constexpr double real_pair = 1e-6;
-
-bool nearly_real(std::complex<double> lambda) {
-    return std::abs(lambda.imag()) <= real_pair * std::abs(lambda);
-}
 
 void sort_and_merge(std::vector<Mode>& modes) {
     std::sort(modes.begin(), modes.end(), [](const Mode& a, const Mode& b) {
@@ -60,13 +51,17 @@ void sort_and_merge(std::vector<Mode>& modes) {
     std::vector<Mode> merged;
     for (const Mode& mode : modes) {
         const auto equal = std::find_if(merged.begin(), merged.end(), [&](const Mode& m) {
+            constexpr double same_share = 1e-6;
             return m.kind == mode.kind && m.oscillates() == mode.oscillates() &&
-                   std::abs(m.eigenvalue - mode.eigenvalue) <= equal_eigenvalues * std::abs(m.eigenvalue);
+                   std::abs(m.eigenvalue - mode.eigenvalue) <= equal_eigenvalues * std::abs(m.eigenvalue) &&
+                   std::abs(m.common_share - mode.common_share) <= same_share;
         });
-        if (equal != merged.end())
+        if (equal != merged.end()) {
             equal->multiplicity += mode.multiplicity;
-        else
+            equal->gain_feed = std::max(equal->gain_feed, mode.gain_feed);
+        } else {
             merged.push_back(mode);
+        }
     }
     modes = std::move(merged);
 }
@@ -94,20 +89,36 @@ struct ModeSolver::State {
 
     bool alike(const OperatingPoint& point) const { return case_alike && point.devices.size() <= 1; }
 
+    /// Must the gain's part in the power balance be known, for what is asked of the mode?
+    bool wants_feed(const Mode& mode) const {
+        return input.require.passive_damping && mode.kind == ModeKind::differential && mode.oscillates() &&
+               in_band(mode, input.require);
+    }
+
     Modes block(NetworkCache::Entry& entry, ModeKind kind, int multiplicity) {
         const Network& network = entry.network;
         const Reducer& reducer = entry.reduced();
-        eigen.compute(reducer.a(), false);
+        const bool vectors = input.require.passive_damping && kind == ModeKind::differential;
+        eigen.compute(reducer.a(), vectors);
         Modes out;
         out.structural_zeros = reducer.structural_zeros() * multiplicity;
         out.unknowns = network.size() * multiplicity;
         out.states = static_cast<int>(reducer.a().rows()) * multiplicity;
         out.condition = reducer.condition();
-        for (auto lambda : eigen.eigenvalues()) {
-            if (nearly_real(lambda)) lambda.imag(0);
-            if (lambda.imag() >= 0)
-                out.modes.push_back(
-                    {lambda * natural, kind, kind == ModeKind::common ? 1.0 : 0.0, multiplicity});
+        for (const auto& equal : equal_groups(eigen.eigenvalues())) {
+            const std::complex<double> lambda = equal.front();
+            Mode mode{lambda * natural, kind, kind == ModeKind::common ? 1.0 : 0.0, multiplicity};
+            Eigen::MatrixXcd x;
+            if (wants_feed(mode)) x = eigen.eigenspace(lambda, static_cast<int>(equal.size()));
+            for (size_t k = 0; k < equal.size(); ++k) {
+                mode.eigenvalue = equal[k] * natural;
+                if (x.size() > 0)
+                    mode.gain_feed =
+                        gain_parts(network, mode.eigenvalue,
+                                   reducer.full_vector(lambda, x.col(static_cast<Eigen::Index>(k))))
+                            .feed;
+                out.modes.push_back(mode);
+            }
         }
         return out;
     }
@@ -122,19 +133,36 @@ struct ModeSolver::State {
         out.unknowns = network.size();
         out.states = static_cast<int>(reducer.a().rows());
         out.condition = reducer.condition();
-        for (auto lambda : eigen.eigenvalues()) {
-            if (nearly_real(lambda)) lambda.imag(0);
-            if (lambda.imag() < 0) continue;
-            Mode mode{lambda * natural, ModeKind::common, 1, 1};
+        for (const auto& equal : equal_groups(eigen.eigenvalues())) {
             // Kinds matter for what is in the band or grows; the rest is spared the work.
-            if (n > 1 && (lambda.real() > 0 || (lambda.imag() > 0 && in_band(mode, input.require)))) {
-                const Eigen::VectorXcd x = reducer.full_vector(lambda, eigen.eigenvector(lambda));
-                mode.common_share = common_share(network, x, n);
-                mode.kind = mode.common_share < 0.5 ? ModeKind::differential : ModeKind::common;
+            const bool matters = std::any_of(equal.begin(), equal.end(), [&](std::complex<double> lambda) {
+                return lambda.real() > 0 || (lambda.imag() > 0 && in_band({lambda * natural}, input.require));
+            });
+            if (n == 1 || !matters) {
+                for (const auto& lambda : equal) out.modes.push_back({lambda * natural});
+                continue;
             }
-            out.modes.push_back(mode);
+            add_kinds(network, reducer, equal, out.modes);
         }
         return out;
+    }
+
+    /// Equal modes, each with its own share and kind.
+    void add_kinds(const Network& network, const Reducer& reducer,
+                   const std::vector<std::complex<double>>& equal, std::vector<Mode>& out) {
+        const auto count = static_cast<int>(equal.size());
+        const Eigen::MatrixXcd reduced = eigen.eigenspace(equal.front(), count);
+        Eigen::MatrixXcd x(network.size(), count);
+        for (int k = 0; k < count; ++k) x.col(k) = reducer.full_vector(equal.front(), reduced.col(k));
+        const SplitModes split = split_by_share(network, x, input.n());
+        for (size_t k = 0; k < equal.size(); ++k) {
+            Mode mode{equal[k] * natural, split.share[k] < 0.5 ? ModeKind::differential : ModeKind::common,
+                      split.share[k], 1};
+            if (wants_feed(mode))
+                mode.gain_feed =
+                    gain_parts(network, mode.eigenvalue, split.x.col(static_cast<Eigen::Index>(k))).feed;
+            out.push_back(mode);
+        }
     }
 
     Modes solve(const OperatingPoint& point, double resistor_ohm, bool differential_only) {

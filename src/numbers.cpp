@@ -154,7 +154,7 @@ std::set<std::string> all_keys() {
     full.operation.soft_turn_off = SoftTurnOff{0, 0.0};
     full.operation.path.emplace().peak_current_a = 0;
     full.operation.bus_voltage_v = full.operation.load_current_a = 0;
-    full.require.common_damping = 0;
+    full.require.common_damping = full.require.passive_damping = full.require.gain_margin = 0;
     std::set<std::string> out;
     for (const DeviceKind kind : {DeviceKind::mosfet, DeviceKind::cascode})
         for (const Channel& channel :

@@ -6,6 +6,7 @@
 #include <memory>
 #include <set>
 
+#include "common_share.h"
 #include "modular.h"
 #include "pencil_reduction.h"
 #include "ringquell/error.h"
@@ -193,12 +194,11 @@ PackedProgram packed_program(const Network& network, int positions) {
         for (const auto& [j, slot] : step.k) s.k.emplace_back(j, at(slot));
         out.steps.push_back(std::move(s));
     }
-    for (size_t i = 0; i < network.elements.size(); ++i) {
-        const Element& element = network.elements[i];
-        if (element.position != 0 &&
-            (element.kind == ElementKind::capacitance || element.kind == ElementKind::inductance))
-            out.amplitudes.push_back({element.slot, static_cast<int>(i), element.right});
-    }
+    for_each_amplitude(network, [&out](const EnergyAmplitude& one) {
+        if (one.position != 0)
+            out.amplitudes.push_back(
+                {one.slot, static_cast<int>(one.element), one.scale, one.less, one.less_scale, one.right});
+    });
     return out;
 }
 

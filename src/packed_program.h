@@ -30,9 +30,13 @@ struct PackedProgram {
         std::vector<std::pair<int, int>> m, k;
         int pivot;
     };
-    /// What the common share is summed over: √value·Σ sign·x.
+    /// What the common share is summed over (common_share.h): √value·Σ sign·x, the value scale·(number at
+    /// place) − less_scale·(number at less).
     struct Amplitude {
         int slot, place;
+        double scale;
+        int less;  // −1: none
+        double less_scale;
         Incidence right;
     };
 

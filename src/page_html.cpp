@@ -164,7 +164,7 @@ std::string page_html(const Case& input, const PageData& data) {
         page.add(fmt::format("<p><strong>No verdict:</strong> {}.</p>\n", escaped(r.undecided_reason)));
     page.add(worst_table(r));
     if (!r.growing.empty()) page.add("<p>" + escaped(sentence(growing_line(r))) + ".</p>\n");
-    if (const std::string growth = passing_lines(r) + edge_lines(r); !growth.empty())
+    if (const std::string growth = gain_margin_line(r) + passing_lines(r) + edge_lines(r); !growth.empty())
         page.add("<pre class=\"plain\">" + escaped(growth) + "</pre>\n");
     page.open("to-do", "What to do");
     std::string advice = sentence(advice_line(r));

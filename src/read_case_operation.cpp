@@ -119,6 +119,12 @@ Requirement read_requirement(const Node& node, const ReadContext& context) {
         fail_expecting(*node.find("passing_growth"), "require.passing_growth",
                        "a factor of 1 or more: what a disturbance may grow to in one passage");
     if (node.find("worst_damping")) below_one("worst_damping", out.worst_damping);
+    if (out.passive_damping) below_one("passive_damping", *out.passive_damping);
+    if (out.pass_share >= 1)
+        fail_expecting(*node.find("pass_share"), "require.pass_share",
+                       "a share below 1: no number of samples can show that all pass");
+    if (out.gain_margin && *out.gain_margin < 1)
+        fail_expecting(*node.find("gain_margin"), "require.gain_margin", "a factor of 1 or more");
     return out;
 }
 

@@ -116,6 +116,10 @@ std::string advice_line(const CheckResult& r) {
                         fmt::join(others, " and ")));
     if (common_misses(r)) parts.push_back(common_remedy(r));
     if (const std::string passage = passage_remedy(r); !passage.empty()) parts.push_back(passage);
+    if (r.grows_at_required_gain && r.growing.empty())
+        parts.emplace_back(
+            "damp what grows with more gain: the same remedies as for a mode that the gain feeds "
+            "(`ringquell choose` judges the gain margin, too)");
     if (!parts.empty()) return fmt::format("What to do: {}.\n", fmt::join(parts, "; "));
     if (r.verdict == Verdict::pass) return fmt::format("What to do: {}.\n", how_to_confirm);
     return "What to do: see the modes above; no gate resistor alone passes.\n";

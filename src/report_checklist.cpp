@@ -1,6 +1,7 @@
 // The verdict as lines of a checklist: Markdown for a design review, JUnit XML for a build server.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <vector>
 
@@ -51,7 +52,9 @@ Line damping_line(const CheckResult& r, const char* kind, const std::optional<Fo
 
 std::vector<Line> requirement_lines(const CheckResult& r) {
     std::vector<Line> out;
-    out.push_back(damping_line(r, "differential", r.worst_differential, r.require.differential_damping));
+    const double differential = r.worst_differential ? damping_target(r.worst_differential->mode, r.require)
+                                                     : r.require.differential_damping;
+    out.push_back(damping_line(r, "differential", r.worst_differential, differential));
     out.push_back(damping_line(r, "common", r.worst_common, r.require.common_damping));
     Line growth{"nothing grows at any frequency", "no mode grows at the points judged held", Outcome::meets};
     if (!r.growing.empty()) {
@@ -81,6 +84,15 @@ std::vector<Line> requirement_lines(const CheckResult& r) {
                                       p.integration_decides() ? "; the integration decides" : "");
         line.reason += held;
         out.push_back(line);
+    }
+    if (const auto& asked = r.require.gain_margin) {
+        Line gain{
+            fmt::format("nothing grows with all gains {:.3g} times as large", *asked), {}, Outcome::meets};
+        gain.reason = gain_margin_line(r);
+        while (!gain.reason.empty() && gain.reason.back() == '\n') gain.reason.pop_back();
+        std::replace(gain.reason.begin(), gain.reason.end(), '\n', ' ');
+        if (r.grows_at_required_gain || !r.growing.empty()) gain.outcome = Outcome::misses;
+        out.push_back(gain);
     }
     return out;
 }

@@ -35,6 +35,10 @@ Json found_json(const CheckResult& result, const std::optional<FoundMode>& found
     out["damping_uncertainty"] = found->damping_uncertainty;
     out["damping_by_gain"] = found->damping_by_gain;
     out["fed_by_gain"] = found->fed_by_gain();
+    if (result.require.passive_damping && found->mode.kind == ModeKind::differential) {
+        out["gain_feed"] = found->mode.gain_feed;
+        out["damping_needed"] = damping_target(found->mode, result.require);
+    }
     return out;
 }
 
@@ -124,9 +128,32 @@ Json head(const CheckResult& result, const char* verb) {
     if (result.require.common_damping) require["common_damping"] = *result.require.common_damping;
     require["band_hz"] = {result.require.band_low_hz, result.require.band_high_hz};
     require["gate_resistance_limit_ohm"] = result.require.gate_resistance_limit_ohm;
+    if (result.require.passive_damping) require["passive_damping"] = *result.require.passive_damping;
+    if (result.require.gain_margin) require["gain_margin"] = *result.require.gain_margin;
     return {{"ringquell", version},          {"verb", verb},
             {"title", result.title},         {"verdict", verdict_name(result.verdict)},
             {"positions", result.positions}, {"requirement", require}};
+}
+
+/// `gain_margin`: null where nothing can grow; absent where it was not sought.
+void add_gain_margin(Json& out, const CheckResult& result) {
+    const auto onset = [&](const GainMargin::Onset& o) {
+        return Json{{"factor", o.factor},
+                    {"point", result.points[o.point].point.name},
+                    {"kind", kind_name(o.mode.kind)},
+                    {"natural_frequency_hz", o.mode.natural_frequency_hz()},
+                    {"above_band", o.mode.natural_frequency_hz() > result.require.band_high_hz}};
+    };
+    if (const auto& g = result.gain_margin) {
+        if (g->left_out.empty()) out["gain_margin"] = g->onset ? Json(g->onset->factor) : Json();
+        Json how{{"complete", g->complete}};
+        if (!g->complete) how["grid_ratio"] = g->grid_ratio;
+        if (!g->left_out.empty()) how = {{"left_out", g->left_out}};
+        if (g->onset) how["onset"] = onset(*g->onset);
+        if (g->onset_in_band) how["onset_in_band"] = onset(*g->onset_in_band);
+        out["gain_margin_found"] = std::move(how);
+    }
+    if (result.grows_at_required_gain) out["grows_at_required_gain"] = onset(*result.grows_at_required_gain);
 }
 
 void add_sizing(Json& out, const CheckResult& result) {
@@ -217,6 +244,7 @@ std::string check_json(const CheckResult& result, const std::optional<NetworkEch
     out["stages"] = stages_json(result);
     out["passages"] = passages_json(result);
     out["edge_growth"] = edge_growth_json(result);
+    add_gain_margin(out, result);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);

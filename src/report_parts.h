@@ -37,11 +37,15 @@ std::string bounded(const Window& window);
 /// Is the fitted value inside a window?
 bool fitted_passes(const EdgeSizing& sizing);
 
+/// By how much the gain may rise, and what grows then; empty where it was not asked.
+std::string gain_margin_line(const CheckResult& result);
+
 /// "falls to 1/e in 40 ns (3.5 cycles)", "doubles in 10 ns (1.4 cycles)".
 std::string pace(const Mode& mode);
 /// `decay_s`, `doubling_s`, `cycles_to_a_tenth`; null where there is none.
 void add_pace(nlohmann::ordered_json& out, const Mode& mode);
-/// The stages judged in passing that would grow if held, and what their passage is worth; empty without such stages.
+/// The stages judged in passing that would grow if held, and what their passage is worth; empty without such
+/// stages.
 std::string passing_lines(const CheckResult& result);
 /// How much a whole edge grows and what a measurement would show; empty where nothing grows.
 std::string edge_lines(const CheckResult& result);

@@ -86,20 +86,42 @@ std::string resistance_line(const ResistanceForShare& r) {
                        engineering(*r.ohm, Dimension::resistance, 3), percent(r.share), r.samples);
 }
 
+std::string asked_percent(const SpreadResult& r) {
+    return fmt::format("{:.6g} %", 100 * r.require.pass_share);
+}
+
+const char* verdict_word(Verdict verdict) {
+    return verdict == Verdict::pass ? "PASS" : verdict == Verdict::fail ? "FAIL" : "UNDECIDED";
+}
+
+/// Which of the two that are asked failed; empty where both hold.
+std::string why(const SpreadResult& r) {
+    if (r.verdict() == Verdict::pass) return {};
+    const std::string samples =
+        fmt::format("{} samples are needed to show that {} pass", r.samples_needed, asked_percent(r));
+    if (r.partial()) return {};
+    if (r.verdict() == Verdict::undecided) return "; " + samples;
+    std::string out;
+    if (!r.keeps())
+        out = fmt::format("; {} of the first {} samples do not keep a damping ratio of {:.3g}",
+                          r.first - r.kept_of_first, r.first, r.require.worst_damping);
+    if (r.share_reached()) return out;
+    if (r.samples < r.samples_needed) return fmt::format("{}; {}", out, samples);
+    return fmt::format("{}; at least {} pass, not {}", out, percent(r.lower_bound_95), asked_percent(r));
+}
+
 }  // namespace
 
 std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
                         const std::optional<Corners>& corners, const std::string& worst_file, bool quiet) {
-    std::string out = fmt::format("{}: {}{}, {} of seed {}\n",
-                                  r.partial() ? "UNDECIDED (PARTIAL)"
-                                  : r.keeps() ? "PASS"
-                                              : "FAIL",
-                                  r.title.empty() ? "" : r.title + "; ", counted(r.positions, "position"),
-                                  counted(r.samples, "sample"), r.seed);
+    std::string out =
+        fmt::format("{}{}: {}{}, {} of seed {}{}\n", verdict_word(r.verdict()),
+                    r.partial() ? " (PARTIAL)" : "", r.title.empty() ? "" : r.title + "; ",
+                    counted(r.positions, "position"), counted(r.samples, "sample"), r.seed, why(r));
     out += fmt::format(
         "Meets the whole requirement: {} of the samples; at least {} of all such boards, with 95 % "
-        "confidence\n",
-        percent(share_of(r.passed, r.samples)), percent(r.lower_bound_95));
+        "confidence (require.pass_share: {})\n",
+        percent(share_of(r.passed, r.samples)), percent(r.lower_bound_95), asked_percent(r));
     const std::string kept = fmt::format(
         "Keeps a damping ratio of {:.3g} (require.worst_damping): {} of the samples; at least {}, with 95 % "
         "confidence\n",
@@ -137,15 +159,17 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
     Json out{{"ringquell", version},
              {"verb", "spread"},
              {"title", r.title},
-             {"verdict", r.partial() ? "undecided"
-                         : r.keeps() ? "pass"
-                                     : "fail"},
+             {"verdict", verdict_name(r.verdict())},
+             {"keeps_worst_damping", r.keeps()},
+             {"reaches_pass_share", r.share_reached()},
+             {"samples_needed", r.samples_needed},
              {"samples", r.samples},
              {"asked", r.asked},
              {"partial", r.partial()},
              {"passed", r.passed},
              {"pass_share", share_of(r.passed, r.samples)},
              {"lower_bound_95", r.lower_bound_95},
+             {"pass_share_required", r.require.pass_share},
              {"worst_damping_required", r.require.worst_damping},
              {"kept", r.kept},
              {"kept_lower_bound_95", r.kept_lower_bound_95},

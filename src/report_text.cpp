@@ -53,9 +53,19 @@ std::string requirement_line(const Requirement& r) {
     const std::string common = r.common_damping
                                    ? fmt::format("common modes at least {}", damping(*r.common_damping))
                                    : "common modes only reported";
+    const std::string passive = r.passive_damping
+                                    ? fmt::format(
+                                          " (or {} above the gain's part in the power balance, where that is "
+                                          "less)",
+                                          damping(*r.passive_damping))
+                                    : "";
+    const std::string gain =
+        r.gain_margin ? fmt::format(", nor with all gains {:.3g} times as large", *r.gain_margin) : "";
     return fmt::format(
-        "damping ratio of differential modes at least {}, {}, {} to {}; nothing may grow at any frequency",
-        damping(r.differential_damping), common, frequency(r.band_low_hz), frequency(r.band_high_hz));
+        "damping ratio of differential modes at least {}{}, {}, {} to {}; nothing may grow at any "
+        "frequency{}",
+        damping(r.differential_damping), passive, common, frequency(r.band_low_hz), frequency(r.band_high_hz),
+        gain);
 }
 
 std::string cause_of(const FoundMode& m) {
@@ -78,7 +88,13 @@ std::string mode_lines(const CheckResult& result, const FoundMode& m, const char
                                   frequency(m.mode.ringing_frequency_hz()), pace(m.mode), place(p));
     if (m.mode.multiplicity > 1) out += fmt::format("  {} equal modes of this kind.", m.mode.multiplicity);
     if (m.mode.mixed()) out += fmt::format("  Mixed: common share {:.2f}.", m.mode.common_share);
-    return out + (out.back() == '\n' ? "  " : " ") + cause_of(m) + "\n";
+    out += (out.back() == '\n' ? "  " : " ") + cause_of(m) + "\n";
+    const auto& passive = result.require.passive_damping;
+    if (passive && m.mode.kind == ModeKind::differential)
+        out += fmt::format("  It needs {}: {} and the {} that gain takes, at most {}.\n",
+                           damping(damping_target(m.mode, result.require)), damping(*passive),
+                           damping(m.mode.gain_feed), damping(result.require.differential_damping));
+    return out;
 }
 
 }  // namespace
@@ -208,6 +224,7 @@ std::string check_text(const CheckResult& result, bool quiet) {
     else
         out += "No common mode oscillates in the band.\n";
     out += growing_line(result);
+    out += gain_margin_line(result);
     out += passing_lines(result);
     out += edge_lines(result);
     out += "\n" + sizing_lines(result) + advice_line(result);

@@ -36,6 +36,8 @@ SampleOutcome judged_by(const Case& sample, const SampleJudge& judge,
                 continue;
             done.push_back(i);
             for (const Mode& mode : solver.solve(point).modes) judge.add(mode, static_cast<int>(i), out);
+            if (const auto& gain = judge.require().gain_margin; gain && !out.grows_with_gain)
+                out.grows_with_gain = grows_with_gain(solver, point, *gain).has_value();
         }
     } catch (const InputError& error) {
         out.status = SampleOutcome::Status::no_point;
@@ -68,7 +70,10 @@ SampleOutcome judge_sample(const Case& sample) {
 
 SampleEvaluator::SampleEvaluator(const SampleSpace& space, std::optional<Edge> only, bool fast)
     : space_(space), only_(only), judge_(space.input().require, space.input().n()), limits_(space.input()) {
-    if (fast && space.input().n() < too_many_positions) record();
+    // What is asked of the gain needs every mode's vector, or every point twice.
+    const Requirement& require = space.input().require;
+    const bool simple = require.passive_damping || require.gain_margin;
+    if (fast && !simple && space.input().n() < too_many_positions) record();
 }
 
 void SampleEvaluator::record() {
@@ -263,7 +268,18 @@ void SampleWorker::solve(size_t structure, std::vector<SampleOutcome>& out) {
 
 struct SampleWorker::Lane {
     std::vector<std::complex<double>> candidates;  // least damped first
+    std::vector<std::complex<double>> upper;       // all eigenvalues with Im λ >= 0
     size_t next = 0;
+
+    /// Where two eigenvalues nearly coincide, one vector says nothing of their kinds.
+    bool kinds_unclear() const {
+        constexpr double apart = 1e-7;
+        return std::any_of(candidates.begin(), candidates.end(), [this](const std::complex<double>& c) {
+            return std::count_if(upper.begin(), upper.end(), [&c](const std::complex<double>& other) {
+                       return std::norm(other - c) <= apart * apart * std::norm(c);
+                   }) > 1;
+        });
+    }
 };
 
 void SampleWorker::judge_pack(size_t s, const Job* jobs, int count, std::vector<SampleOutcome>& out) {
@@ -302,6 +318,7 @@ void SampleWorker::judge_pack(size_t s, const Job* jobs, int count, std::vector<
         const bool vanished = good[k] && maps_[s]->gain_vanished(values_.data() + jobs[k].values);
         double least = std::numeric_limits<double>::infinity(), largest = 0;
         SampleOutcome& outcome = out[sample];
+        std::vector<std::complex<double>>& upper = lane[k].upper;
         for (size_t i = 0; good[k] && i < n; ++i) {
             std::complex<double> lambda(real[i * lanes + k], imag[i * lanes + k]);
             if (lambda.imag() < 0) continue;  // its conjugate stands beside it
@@ -309,6 +326,7 @@ void SampleWorker::judge_pack(size_t s, const Job* jobs, int count, std::vector<
             least = std::min(least, size);
             largest = std::max(largest, size);
             if (lambda.imag() <= real_pair * size) lambda.imag(0);
+            upper.push_back(lambda);
             // Damped better than what was found already: of no interest, whatever it is.
             if (!judge.alone() && -lambda.real() > judge.of_interest(outcome) * size) continue;
             const Mode mode{lambda * natural, ModeKind::common, 1, 1};
@@ -323,6 +341,7 @@ void SampleWorker::judge_pack(size_t s, const Job* jobs, int count, std::vector<
         }
         constexpr double structural = 1e-11;
         if (vanished && least < structural * largest) good[k] = false;
+        if (good[k] && lane[k].kinds_unclear()) good[k] = false;
         if (!good[k]) {
             left_[sample] = 1;
             lane[k].candidates.clear();

@@ -19,6 +19,8 @@ class SampleJudge {
         if (!growth && !counts) return;
         const double damping = mode.damping_ratio();
         if (growth) out.grows = true;
+        if (counts && mode.kind == ModeKind::differential && damping < damping_target(mode, require_))
+            out.differential_misses = true;
         if (counts && mode.kind == ModeKind::common && damping < damping_target(mode, require_) &&
             !(damping >= out.common_damping_ratio))
             out.common_damping_ratio = damping;
@@ -31,9 +33,8 @@ class SampleJudge {
     }
     /// The verdict, once all modes are in.
     void finish(SampleOutcome& out) const {
-        const bool differential_misses = !alone_ && out.damping_ratio < require_.differential_damping;
-        out.passes = out.status == SampleOutcome::Status::judged && !out.grows && !differential_misses &&
-                     std::isnan(out.common_damping_ratio);
+        out.passes = out.status == SampleOutcome::Status::judged && !out.grows && !out.grows_with_gain &&
+                     !out.differential_misses && std::isnan(out.common_damping_ratio);
     }
     /// Below this damping a mode of the band must be known by kind, given what was found so far.
     double of_interest(const SampleOutcome& so_far) const {

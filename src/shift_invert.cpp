@@ -109,13 +109,18 @@ std::vector<RitzPair> shift_invert(PencilLu& lu, const Eigen::SparseMatrix<doubl
     return out;
 }
 
-std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
-                                     const Eigen::SparseMatrix<double>& a, std::complex<double> lambda,
-                                     int count) {
+namespace {
+
+/// Right and left spaces of `count` eigenvalues that lie together at λ, by inverse iteration; orthonormal.
+struct Spaces {
+    Eigen::MatrixXcd x, y;
+};
+Spaces spaces_at(PencilLu& lu, const Eigen::SparseMatrix<double>& e, std::complex<double> lambda, int count) {
     const Eigen::Index n = e.rows();
     // Beside the eigenvalue, so that the factors exist and the solutions keep their digits.
     factor_beside(lu, lambda, count == 1 ? 1e-11 : 1e-9);
-    Eigen::MatrixXcd x(n, count), y(n, count);
+    Spaces out{Eigen::MatrixXcd(n, count), Eigen::MatrixXcd(n, count)};
+    auto& [x, y] = out;
     Scatter scatter;
     for (Eigen::Index j = 0; j < count; ++j)
         for (Eigen::Index i = 0; i < n; ++i)
@@ -142,6 +147,20 @@ std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<dou
         orthogonal(x);
         orthogonal(y);
     }
+    return out;
+}
+
+}  // namespace
+
+Eigen::MatrixXcd cluster_space(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
+                               std::complex<double> lambda, int count) {
+    return spaces_at(lu, e, lambda, count).x;
+}
+
+std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
+                                     const Eigen::SparseMatrix<double>& a, std::complex<double> lambda,
+                                     int count) {
+    const auto [x, y] = spaces_at(lu, e, lambda, count);
     const Eigen::MatrixXcd small_e = y.adjoint() * (e * x), small_a = y.adjoint() * (a * x);
     const Eigen::ComplexEigenSolver<Eigen::MatrixXcd> solver(small_e.partialPivLu().solve(small_a));
     std::vector<RitzPair> out;

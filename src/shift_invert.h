@@ -28,4 +28,8 @@ std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<dou
                                      const Eigen::SparseMatrix<double>& a, std::complex<double> lambda,
                                      int count);
 
+/// The space of their right vectors alone: orthonormal columns, independent however the eigenvalues lie.
+Eigen::MatrixXcd cluster_space(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
+                               std::complex<double> lambda, int count);
+
 }  // namespace ringquell

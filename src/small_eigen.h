@@ -7,6 +7,15 @@
 
 namespace ringquell {
 
+/// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts
+/// can tell.
+inline constexpr double equal_eigenvalues = 1e-9;
+
+/// The eigenvalues with Im λ >= 0, equal ones together. A pair so close to the real axis (damping ratio above
+/// 1 − 5e-13) is two real eigenvalues that rounding joined.
+std::vector<std::vector<std::complex<double>>> equal_groups(
+    const std::vector<std::complex<double>>& eigenvalues);
+
 class SmallEigen {
   public:
     /// All eigenvalues of a (n × n), balanced by powers of two. `with_vectors`: eigenvector() will be asked.
@@ -16,7 +25,9 @@ class SmallEigen {
     void compute(const Eigen::MatrixXd& a, bool with_vectors, int first_attempt = 0);
     const std::vector<std::complex<double>>& eigenvalues() const { return eigenvalues_; }
     /// A unit eigenvector to a computed eigenvalue; O(n²). Of a multiple eigenvalue, any in its space.
-    Eigen::VectorXcd eigenvector(std::complex<double> lambda) const;
+    Eigen::VectorXcd eigenvector(std::complex<double> lambda) const { return eigenspace(lambda, 1); }
+    /// The space of `count` eigenvalues that are equal but for rounding: orthonormal columns.
+    Eigen::MatrixXcd eigenspace(std::complex<double> lambda, int count) const;
 
   private:
     /// The QR iteration of the balanced matrix; from the second attempt on of one that is similar to it.

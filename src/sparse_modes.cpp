@@ -9,8 +9,10 @@
 
 #include "argument_path.h"
 #include "common_share.h"
+#include "gain_feed.h"
 #include "ringquell/state_space.h"
 #include "shift_invert.h"
+#include "small_eigen.h"
 
 namespace ringquell {
 
@@ -73,7 +75,58 @@ struct SparseModeSolver::State {
         std::complex<double> lambda = pair.lambda;
         if (lambda.imag() < 0) lambda = std::conj(lambda);
         if (lambda.imag() <= real_pair * std::abs(lambda)) lambda.imag(0);
-        return {lambda * natural, common_share(*network, pair.x, positions), refined};
+        return {lambda * natural, common_share(*network, pair.x, positions),
+                gain_parts(*network, lambda * natural, pair.x).feed, refined};
+    }
+
+    /// Shares and gain parts of modes whose eigenvalues are equal: no choice of their vectors moves them.
+    void split_by_kind(const std::vector<SparseMode*>& equal) {
+        const auto count = static_cast<int>(equal.size());
+        const SplitModes split = split_by_share(
+            *network, cluster_space(*lu, e, equal.front()->eigenvalue / natural, count), positions);
+        for (size_t k = 0; k < equal.size(); ++k) {
+            equal[k]->common_share = split.share[k];
+            equal[k]->gain_feed =
+                gain_parts(*network, equal[k]->eigenvalue, split.x.col(static_cast<Eigen::Index>(k))).feed;
+        }
+    }
+    void split_equal(std::vector<SparseMode>& modes) {
+        std::vector<char> done(modes.size(), 0);
+        for (size_t i = 0; i < modes.size(); ++i) {
+            if (done[i]) continue;
+            std::vector<SparseMode*> equal;
+            for (size_t k = i; k < modes.size(); ++k)
+                if (!done[k] && std::abs(modes[k].eigenvalue - modes[i].eigenvalue) <=
+                                    equal_eigenvalues * std::abs(modes[i].eigenvalue)) {
+                    equal.push_back(&modes[k]);
+                    done[k] = 1;
+                }
+            if (equal.size() > 1) split_by_kind(equal);
+        }
+    }
+
+    /// As many as there are at λ: of more vectors than that, some leave it.
+    std::vector<SparseMode> refined_at(std::complex<double> lambda) {
+        std::vector<SparseMode> out;
+        for (int count = 2;; count *= 2) {
+            const int asked = std::min(count, lu->size());
+            std::vector<SparseMode> some;
+            for (const RitzPair& pair : refine_cluster(*lu, e, a, lambda, asked))
+                some.push_back(described(pair, true));
+            const auto distance = [&](const SparseMode& m) {
+                return std::abs(m.eigenvalue - lambda * natural);
+            };
+            const std::complex<double> at =
+                std::min_element(some.begin(), some.end(), [&](const SparseMode& x, const SparseMode& y) {
+                    return distance(x) < distance(y);
+                })->eigenvalue;
+            out.clear();
+            for (const SparseMode& m : some)
+                if (std::abs(m.eigenvalue - at) <= equal_eigenvalues * std::abs(at)) out.push_back(m);
+            if (static_cast<int>(out.size()) < asked || asked == lu->size()) break;
+        }
+        split_equal(out);
+        return out;
     }
 
     void add(const SparseMode& mode) {
@@ -259,6 +312,7 @@ struct SparseModeSolver::State {
             throw NumericalError(
                 "an eigenvalue lies so near the boundary of an argument count that refining it changes the "
                 "count");
+        split_equal(out.modes);
         return out;
     }
 };
@@ -291,9 +345,8 @@ std::vector<SparseMode> SparseModeSolver::neighbours() const {
     return out;
 }
 
-SparseMode SparseModeSolver::refine(std::complex<double> eigenvalue) {
-    return state_->described(
-        refine_cluster(*state_->lu, state_->e, state_->a, eigenvalue / natural, 1).front(), true);
+std::vector<SparseMode> SparseModeSolver::refine(std::complex<double> eigenvalue) {
+    return state_->refined_at(eigenvalue / natural);
 }
 
 Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case& input) {
@@ -316,7 +369,11 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     const auto to_mode = [&](const SparseMode& f) {
         const ModeKind kind =
             input.n() > 1 && f.common_share < 0.5 ? ModeKind::differential : ModeKind::common;
-        return Mode{f.eigenvalue, kind, f.common_share, 1};
+        Mode mode{f.eigenvalue, kind, f.common_share, 1};
+        if (require.passive_damping && kind == ModeKind::differential && mode.oscillates() &&
+            in_band(mode, require))
+            mode.gain_feed = f.gain_feed;
+        return mode;
     };
     long determinants = 0;
     int band_pairs = 0, counted = 0, growing = 0;
@@ -355,8 +412,9 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
         for (int k = 0; k < looks; ++k) solver.look_beside(band);
     take({two_pi * lowest_hz, low, 0}, false);
     take({high, two_pi * highest_hz, 0}, false);
-    // Of what lies beside the sectors: what is in the band, with the least damped of each kind to full
-    // accuracy.
+    // Of what lies beside the sectors: the least damped in the band, a few and as many as it takes to see one
+    // of each kind, each as often as it occurs, to full accuracy.
+    constexpr size_t few = 8;
     std::vector<Mode> beside;
     for (const SparseMode& f : solver.neighbours()) {
         const Mode mode = to_mode(f);
@@ -364,12 +422,16 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     }
     std::sort(beside.begin(), beside.end(),
               [](const Mode& x, const Mode& y) { return x.damping_ratio() < y.damping_ratio(); });
-    for (ModeKind kind : {ModeKind::differential, ModeKind::common}) {
-        const auto least =
-            std::find_if(beside.begin(), beside.end(), [&](const Mode& m) { return m.kind == kind; });
-        if (least != beside.end()) *least = to_mode(solver.refine(least->eigenvalue));
+    std::vector<std::complex<double>> refined;
+    for (const Mode& m : beside) {
+        const bool known = std::any_of(refined.begin(), refined.end(), [&](std::complex<double> r) {
+            return std::abs(r - m.eigenvalue) <= one_eigenvalue * std::abs(r);
+        });
+        if (known || (refined.size() >= few && seen(ModeKind::differential) && seen(ModeKind::common)))
+            continue;
+        refined.push_back(m.eigenvalue);
+        for (const SparseMode& f : solver.refine(m.eigenvalue)) out.modes.push_back(to_mode(f));
     }
-    out.modes.insert(out.modes.end(), beside.begin(), beside.end());
     out.proof = fmt::format(
         "{} eigenvalues ({} oscillatory modes) found in the band below a damping of {:.4g}, {} by the change "
         "of argument of the "

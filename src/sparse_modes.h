@@ -23,6 +23,7 @@ struct Sector {
 struct SparseMode {
     std::complex<double> eigenvalue;  // rad/s, imaginary part >= 0
     double common_share = 1;
+    double gain_feed = 0;  // as Mode's, of every mode
     bool refined = false;  // by inverse iteration to rounding; else to 1e-8 or so
 };
 
@@ -43,14 +44,14 @@ class SparseModeSolver {
     /// The network to work on, which must outlive the calls below.
     void set(const Network& network);
     /// Every eigenvalue in the sector, and the proof: the argument count equals the number found, or
-    /// NumericalError.
+    /// NumericalError. Equal ones are taken apart by kind.
     SectorModes find(const Sector& sector);
     /// Searches where the walk round a sector saw modes outside it, nearest first.
     void look_beside(const Sector& sector);
     /// What came to light beside the sectors asked for so far: modes close to their boundaries.
     std::vector<SparseMode> neighbours() const;
-    /// An eigenvalue refined by inverse iteration.
-    SparseMode refine(std::complex<double> eigenvalue);
+    /// An eigenvalue refined by inverse iteration, as often as it occurs, taken apart by kind.
+    std::vector<SparseMode> refine(std::complex<double> eigenvalue);
     /// Numbers in the factors of λE − A, and its size.
     long entries_in_factors() const;
     int unknowns() const;

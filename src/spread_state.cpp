@@ -22,7 +22,10 @@ void SpreadState::add(const SampleOutcome& outcome, const double* uniforms, cons
     if (!judged && reason_.empty()) reason_ = outcome.reason;
     if (outcome.on_reference_path) ++one_by_one_;
     const double damping = outcome.damping_ratio;
-    if (judged && !outcome.grows && !(damping < require.worst_damping)) ++kept_;
+    if (judged && !outcome.grows && !(damping < require.worst_damping)) {
+        ++kept_;
+        if (number < samples_for_worst) ++kept_of_first_;
+    }
     if (!judged || std::isnan(damping)) return;
     if (damping < worst_damping_) {
         worst_damping_ = damping;
@@ -76,6 +79,9 @@ void SpreadState::fill(SpreadResult& out, const SampleSpace& space) const {
     out.samples = done;
     out.passed = passed_;
     out.kept = kept_;
+    out.first = std::min(done, samples_for_worst);
+    out.kept_of_first = kept_of_first_;
+    out.samples_needed = wilks_samples(out.require.pass_share, confidence, 1);
     out.no_point = no_point_;
     out.not_trusted = not_trusted_;
     out.reason = reason_;
@@ -124,14 +130,22 @@ void SpreadState::fill(SpreadResult& out, const SampleSpace& space) const {
                      [](const SpreadShare& a, const SpreadShare& b) { return a.share > b.share; });
 }
 
+Verdict SpreadResult::verdict() const {
+    if (partial()) return Verdict::undecided;
+    if (!keeps()) return samples > 0 ? Verdict::fail : Verdict::undecided;
+    if (samples < samples_needed) return Verdict::undecided;
+    return share_reached() ? Verdict::pass : Verdict::fail;
+}
+
 std::string SpreadState::text(std::uint64_t case_hash, std::uint64_t seed) const {
     nlohmann::ordered_json out{{"ringquell", version},
-                               {"checkpoint", 1},
+                               {"checkpoint", 2},
                                {"case_hash", case_hash},
                                {"seed", seed},
                                {"done", done},
                                {"passed", passed_},
                                {"kept", kept_},
+                               {"kept_of_first", kept_of_first_},
                                {"no_point", no_point_},
                                {"not_trusted", not_trusted_},
                                {"one_by_one", one_by_one_},
@@ -151,7 +165,7 @@ SpreadState SpreadState::read(const std::string& text, size_t draws, std::uint64
     const auto refuse = [](const std::string& what) { throw InputError({}, "--resume", what); };
     try {
         const auto in = nlohmann::json::parse(text);
-        if (in.at("ringquell") != version || in.at("checkpoint") != 1)
+        if (in.at("ringquell") != version || in.at("checkpoint") != 2)
             refuse("is a checkpoint of another version; expected one of this version");
         if (in.at("case_hash") != case_hash)
             refuse(
@@ -162,6 +176,7 @@ SpreadState SpreadState::read(const std::string& text, size_t draws, std::uint64
         out.done = in.at("done");
         out.passed_ = in.at("passed");
         out.kept_ = in.at("kept");
+        out.kept_of_first_ = in.at("kept_of_first");
         out.no_point_ = in.at("no_point");
         out.not_trusted_ = in.at("not_trusted");
         out.one_by_one_ = in.at("one_by_one");

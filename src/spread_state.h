@@ -50,7 +50,7 @@ class SpreadState {
     }
     double share(size_t draw, int first_group, int last_group) const;
 
-    std::int64_t passed_ = 0, kept_ = 0, no_point_ = 0, not_trusted_ = 0, one_by_one_ = 0;
+    std::int64_t passed_ = 0, kept_ = 0, kept_of_first_ = 0, no_point_ = 0, not_trusted_ = 0, one_by_one_ = 0;
     double worst_damping_ = 2;
     std::string reason_;
     std::map<int, std::int64_t> histogram_;  // by damping/resolution, rounded down

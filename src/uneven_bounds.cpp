@@ -114,11 +114,19 @@ void UnevenBounds::solve(const Case& input, const std::vector<OperatingPoint>& p
                                     to_rad_per_ns * require.band_high_hz};
     try {
         const auto family = family_of(input, points[index]);
-        if (family)
-            found_[index] = pair_boundary_values(*family, require.differential_damping, radii,
-                                                 require.gate_resistance_limit_ohm);
-        else
+        if (!family) {
             why_not_[index] = not_affine;
+            return;
+        }
+        const double limit = require.gate_resistance_limit_ohm;
+        std::vector<double> found =
+            pair_boundary_values(*family, require.differential_damping, radii, limit);
+        if (require.passive_damping) {
+            const auto more = pair_boundary_values(*family, *require.passive_damping, {}, limit);
+            found.insert(found.end(), more.begin(), more.end());
+            std::sort(found.begin(), found.end());
+        }
+        found_[index] = std::move(found);
     } catch (const NumericalError& error) {
         // The points' own verdict does not hang on this; the point is sampled.
         why_not_[index] = fmt::format("the eigenvalue problem of the bounds failed at \"{}\": {}",

@@ -96,6 +96,14 @@ class Movable {
     }
     /// The value set last, whether it could be or not.
     double tried() const { return tried_; }
+    /// Does everything asked hold there: dampings, no growth, nor with the gain margin asked?
+    bool passes(size_t point, double value) {
+        const Requirement& require = case_.require;
+        const auto found = modes(point, value);
+        if (std::any_of(found.begin(), found.end(), [&](const Mode& m) { return misses(m, require); }))
+            return false;
+        return !require.gain_margin || !grows_with_gain(*solver_, path_.points[point], *require.gain_margin);
+    }
     const OperatingPath& path() const { return path_; }
     const Case& input() const { return case_; }
     bool alike(size_t point) const { return alike(path_.points[point]); }
@@ -175,6 +183,8 @@ std::optional<std::vector<double>> candidates(Movable& movable, const std::strin
                 return std::nullopt;
         std::vector<double> targets;
         if (block != Block::common) targets.push_back(input.require.differential_damping);
+        if (block != Block::common && input.require.passive_damping)
+            targets.push_back(*input.require.passive_damping);
         if (block != Block::differential && common_too)
             targets.push_back(input.require.common_damping.value_or(0));
         for (const double target : targets)
@@ -318,9 +328,7 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     const Requirement& require = input.require;
     const auto passes_at_point = [&](size_t i, double value) {
         try {
-            const auto modes = movable.modes(i, value);
-            return std::none_of(modes.begin(), modes.end(),
-                                [&](const Mode& m) { return misses(m, require); });
+            return movable.passes(i, value);
         } catch (const InputError&) {
             return false;  // cannot be
         } catch (const NumericalError&) {
@@ -344,6 +352,7 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
                 fails = true;
                 least = std::min(least, m.damping_ratio());
             }
+        if (!fails && require.gain_margin) fails = !movable.passes(i, movable.now);
         if (fails) failing.emplace_back(least, i);
     }
     if (failing.empty()) return movable.now;

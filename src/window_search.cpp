@@ -133,6 +133,10 @@ class WindowSearch {
         const Sample middle = sample(out.middle());
         out.acceptable = middle.acceptable();
         out.unsure = middle.unsure;
+        if (!out.unsure && need_decides(middle)) {
+            follow_need(out);
+            return out;
+        }
         if (out.unsure || !search_.kinds_move || !any_misses(middle)) return out;
         std::vector<Sample> within = across(low, high);
         if (steady(within)) return out;
@@ -142,6 +146,43 @@ class WindowSearch {
         std::erase_if(within, [](const Sample& s) { return s.unsure; });
         out.within = std::move(within);
         return out;
+    }
+
+    /// Between two candidates, which hold the rays of both dampings, the same modes lie between the two; only
+    /// where one does, and nothing fails anyway, has the gain's part a say.
+    bool need_decides(const Sample& s) const {
+        const Requirement& require = *search_.require;
+        if (!require.passive_damping) return false;
+        bool between = false;
+        for (const Mode& mode : s.modes) {
+            const bool differential = mode.kind == ModeKind::differential;
+            if (!differential && !search_.common_too) continue;
+            if (grows(mode)) return false;
+            if (!mode.oscillates() || !in_band(mode, require)) continue;
+            const double least = differential
+                                     ? std::min(*require.passive_damping, require.differential_damping)
+                                     : damping_target(mode, require);
+            if (mode.damping_ratio() < least) return false;
+            between = between || (differential && mode.damping_ratio() < require.differential_damping);
+        }
+        return between;
+    }
+
+    /// The need moves with the value, so that its ends are no candidates: sampled, both ends of the interval
+    /// closely.
+    void follow_need(Interval& interval) {
+        constexpr int parts = 24;
+        constexpr double beside = 1e-6;
+        not_complete(
+            fmt::format("at \"{}\" a mode lies between `passive_damping` and `differential_damping`, where "
+                        "what it needs moves with its gain's part in the power balance and was followed by "
+                        "sampling",
+                        search_.point));
+        for (int k = 0; k <= parts; ++k) {
+            const double share = std::clamp(static_cast<double>(k) / parts, beside, 1 - beside);
+            Sample here = sample(interval.low + share * (interval.high - interval.low));
+            if (!here.unsure) interval.within.push_back(std::move(here));
+        }
     }
 
     /// What is within rounding goes with its neighbours where these agree, else it is not acceptable.
@@ -253,10 +294,24 @@ class WindowSearch {
     double slope(const Sample& s) const {
         if (s.mode == nullptr || !s.mode->oscillates() || !search_.damping_slope) return 0;
         try {
-            return search_.damping_slope(s.value, *s.mode);
+            return search_.require->passive_damping ? slope_of_margin(s)
+                                                    : search_.damping_slope(s.value, *s.mode);
         } catch (const NumericalError&) {
             return std::numeric_limits<double>::infinity();  // not understood: split
         }
+    }
+
+    /// Where the need moves, too.
+    double slope_of_margin(const Sample& s) const {
+        const double step = 1e-6 * (search_.high - search_.low);
+        const auto margin = [this](const Mode& m) {
+            return m.damping_ratio() - damping_target(m, *search_.require);
+        };
+        const std::vector<Mode> beside = search_.modes_at(s.value + step);
+        const auto twin = std::min_element(beside.begin(), beside.end(), [&](const Mode& a, const Mode& b) {
+            return std::abs(a.eigenvalue - s.mode->eigenvalue) < std::abs(b.eigenvalue - s.mode->eigenvalue);
+        });
+        return twin == beside.end() ? 0 : (margin(*twin) - margin(*s.mode)) / step;
     }
 
     void refine(const Sample& left, const Sample& right, int depth) {

@@ -420,6 +420,11 @@ struct Requirement {
     /// Stages ("turn_on plateau", or "all") judged as if the edge stood still there, which by default are
     /// judged in passing.
     std::vector<std::string> judge_held;
+    double pass_share = 0.99;  // of all boards must meet all of this: the lower bound of a spread, 95 %
+    /// Differential modes need min(differential_damping, this + what the gain takes); absent:
+    /// differential_damping.
+    std::optional<double> passive_damping;
+    std::optional<double> gain_margin;  // by which all gains may rise before anything grows; absent: told
     bool operator==(const Requirement&) const = default;
 };
 

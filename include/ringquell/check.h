@@ -11,6 +11,7 @@
 #include "ringquell/acceptable.h"
 #include "ringquell/case.h"
 #include "ringquell/families.h"
+#include "ringquell/gain_margin.h"
 #include "ringquell/growth.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
@@ -58,6 +59,7 @@ struct CheckOptions {
     Effort effort = Effort::quick;  // of sizing an uneven layout
     /// Names them along the path; done all the same where a stage judged in passing grows.
     bool follow_modes = true;
+    bool gain_margin = true;  // seeks it; what require.gain_margin asks is judged all the same
 };
 
 struct CheckResult {
@@ -78,6 +80,9 @@ struct CheckResult {
     bool bare_dice = false;                        // no package: dice inside a module
     bool drive_is_step = true;                     // no ramp is given
     Passages passages;                             // every stage of the walk, and how it is judged
+    std::optional<GainMargin> gain_margin;         // empty: not asked
+    /// What grows with all gains as large as require.gain_margin asks.
+    std::optional<GainMargin::Onset> grows_at_required_gain;
     std::vector<Warning> warnings;
     double condition = 1;
 };

@@ -22,6 +22,10 @@ struct Mode {
     ModeKind kind = ModeKind::common;
     double common_share = 1;
     int multiplicity = 1;
+    /// What the transconductances that feed it take from its damping ratio, each alone, in the power balance
+    /// (docs/model.md). Known of differential modes in the band where require.passive_damping asks for it,
+    /// else 0; of equal modes the most.
+    double gain_feed = 0;
 
     bool oscillates() const { return eigenvalue.imag() != 0; }
     double natural_frequency_hz() const;
@@ -34,7 +38,8 @@ struct Mode {
 
 /// |x| within [low, high] of the requirement's band.
 bool in_band(const Mode& mode, const Requirement& require);
-/// The damping asked of a mode's kind; 0 where a common mode must only not grow.
+/// The damping asked of a mode's kind; 0 where a common mode must only not grow. With
+/// require.passive_damping, of a differential mode min(differential_damping, passive_damping + gain_feed).
 double damping_target(const Mode& mode, const Requirement& require);
 
 enum class Method {

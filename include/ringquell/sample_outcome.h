@@ -19,6 +19,8 @@ struct SampleOutcome {
     Status status = Status::judged;
     bool passes = false;
     bool grows = false;
+    bool grows_with_gain = false;      // something grows with all gains require.gain_margin times as large
+    bool differential_misses = false;  // some differential mode in the band has not the damping asked
     /// The least of all judged points: of the differential modes in the band and of whatever grows anywhere
     /// (of one position alone: of the common modes). NaN where there is none.
     double damping_ratio = std::numeric_limits<double>::quiet_NaN();

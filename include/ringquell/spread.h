@@ -9,6 +9,7 @@
 
 #include "ringquell/acceptable.h"
 #include "ringquell/case.h"
+#include "ringquell/check.h"
 #include "ringquell/sample_outcome.h"
 
 namespace ringquell {
@@ -60,10 +61,22 @@ struct SpreadResult {
     std::string worst_point;         // its name
     std::optional<Case> worst_case;  // complete, without tolerances
     double seconds = 0;
+    /// Of the first samples, of which there are `first`: kept as above.
+    std::int64_t first = 0, kept_of_first = 0;
+    std::int64_t samples_needed = 0;  // below this no share of passes could reach require.pass_share
     bool partial() const { return samples < asked; }
-    /// Every sample was judged, kept require.worst_damping, and nothing grew.
-    bool keeps() const { return samples > 0 && kept == samples; }
+    /// Each of the first samples was judged, kept require.worst_damping, and nothing grew.
+    bool keeps() const { return first > 0 && kept_of_first == first; }
+    /// The share that meets the whole requirement is, with 95 % confidence, at least require.pass_share.
+    bool share_reached() const { return lower_bound_95 >= require.pass_share; }
+    /// pass: share_reached() and keeps(). Without a sample that did not keep it, but too few for the share to
+    /// be shown at all, or ended early: undecided.
+    Verdict verdict() const;
 };
+
+/// The worst of so many samples must keep require.worst_damping. Of more the worst goes on falling, however
+/// good the board.
+inline constexpr std::int64_t samples_for_worst = 10000;
 
 /// Draws and judges. The inputs of sample k depend on the seed and k alone, and results are gathered in the
 /// samples' order, so that neither threads nor a stop and a resumption change a digit. Memory does not grow

@@ -45,7 +45,7 @@ void add_size(CLI::App& app, Run& run) {
                         "needs --vary; the gate resistor is searched up to require.gate_resistance_limit");
                 CheckOptions options;
                 options.effort = o->complete ? Effort::complete : Effort::thorough;
-                options.follow_modes = false;
+                options.follow_modes = options.gain_margin = false;
                 const CheckResult result = check(input, options);
                 print_result(*o, size_text(result, o->quiet), [&] { return size_json(result); });
                 return passes;

@@ -175,7 +175,7 @@ int run_spread(const Options& o) {
         std::cerr << "ringquell: interrupted after the samples: what follows them is incomplete\n";
     print_result(o, spread_text(result, for_share, extremes, worst_file, o.quiet),
                  [&] { return spread_json(result, for_share, extremes, worst_file); });
-    return result.partial() ? untrusted : result.keeps() ? passes : fails;
+    return status_of(result.verdict());
 }
 
 }  // namespace
