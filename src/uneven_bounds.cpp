@@ -119,8 +119,7 @@ void UnevenBounds::solve(const Case& input, const std::vector<OperatingPoint>& p
             return;
         }
         const double limit = require.gate_resistance_limit_ohm;
-        std::vector<double> found =
-            pair_boundary_values(*family, require.differential_damping, radii, limit);
+        std::vector<double> found = pair_boundary_values(*family, require.differential_damping, radii, limit);
         if (require.passive_damping) {
             const auto more = pair_boundary_values(*family, *require.passive_damping, {}, limit);
             found.insert(found.end(), more.begin(), more.end());
