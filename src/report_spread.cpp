@@ -127,6 +127,8 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
         "confidence\n",
         r.require.worst_damping, percent(share_of(r.kept, r.samples)), percent(r.kept_lower_bound_95));
     if (quiet) return out + kept;
+    if (r.passing_left_out)
+        out += "Stages judged in passing are left out: samples are judged at the points judged held alone.\n";
     if (r.partial())
         out += fmt::format("Ended early: {} of {} samples. All figures are of these alone.\n", r.samples,
                            r.asked);
@@ -175,6 +177,7 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
              {"kept_lower_bound_95", r.kept_lower_bound_95},
              {"no_point", r.no_point},
              {"not_trusted", r.not_trusted},
+             {"passing_left_out", r.passing_left_out},
              {"seed", r.seed}};
     const auto optional = [](const std::optional<double>& x) { return x ? Json(*x) : Json(); };
     out["damping_quantiles"] = Json::object();

@@ -102,9 +102,10 @@ void SampleEvaluator::record() {
         const OperatingPoint& original = path.points[index];
         if (!judges(original)) continue;
         OperatingPoint point = original;
-        // What a device has elsewhere on the path it may have here in another sample.
+        // What a device has elsewhere on the path it may have here in another sample; not at the threshold,
+        // where no device of any sample has a gain.
         if (point.devices.size() < positions) point.devices.resize(positions, point.devices.front());
-        for (size_t k = 0; k < positions; ++k)
+        for (size_t k = 0; k < positions && !all_off(point); ++k)
             for (const auto field : {&DieValues::transconductance_s, &DieValues::output_conductance_s})
                 for (const auto die : {&DeviceValues::mosfet, &DeviceValues::jfet})
                     for (const OperatingPoint& other : path.points)

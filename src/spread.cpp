@@ -108,6 +108,8 @@ void set_worst(SpreadResult& out, const SampleSpace& space, const SampleEvaluato
                   std::to_string(*out.worst_sample) + " of seed " + std::to_string(seed);
     out.worst = judge_sample(worst);
     const auto points = operating_path(worst).points;
+    out.passing_left_out =
+        std::any_of(points.begin(), points.end(), [](const OperatingPoint& p) { return !p.judged; });
     if (out.worst.point >= 0) out.worst_point = points[static_cast<size_t>(out.worst.point)].name;
     out.worst_case = std::move(worst);
 }

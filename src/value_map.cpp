@@ -1,5 +1,6 @@
 #include "value_map.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -103,6 +104,7 @@ std::optional<ValueMap> ValueMap::make(const Network& network, Case& in, const O
         const auto term = term_of(element, in, point);
         if (!term) return std::nullopt;
         out.terms_.push_back(*term);
+        out.has_gain_ = out.has_gain_ || term->may_vanish;
         // A mutual inductance is made from values that are in natural units already.
         if (element.in_e() && element.first < 0) out.terms_.back().unit = natural;
     }
@@ -125,6 +127,14 @@ std::optional<ValueMap> ValueMap::make(const Network& network, Case& in, const O
     return out;
 }
 
+bool all_off(const OperatingPoint& point) {
+    const auto off = [](const DieValues& v) {
+        return v.transconductance_s == 0 && v.output_conductance_s == 0;
+    };
+    return std::all_of(point.devices.begin(), point.devices.end(),
+                       [&](const DeviceValues& v) { return off(v.mosfet) && off(v.jfet); });
+}
+
 bool ValueMap::evaluate(const OperatingPoint& point, double* values) const {
     if (point.edge != edge_ || point.complementary != complementary_ ||
         (point.complementary_capacitance_f == 0) != complementary_zero_)
@@ -133,6 +143,7 @@ bool ValueMap::evaluate(const OperatingPoint& point, double* values) const {
         const DeviceValues& v = point.device(static_cast<int>(position));
         return jfet ? v.jfet : v.mosfet;
     };
+    if (has_gain_ && all_off(point)) return false;  // another structure, which has none
     for (const Zero& z : zeros_) {
         const DeviceValues& v = point.device(static_cast<int>(z.position));
         if ((z.die ? die(z.position, z.jfet).*z.die

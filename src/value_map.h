@@ -12,6 +12,9 @@
 
 namespace ringquell {
 
+/// No device has a gain or an output conductance, as at the threshold.
+bool all_off(const OperatingPoint& point);
+
 class ValueMap {
   public:
     /// `network` is build_network(in, point). Keeps pointers into `in`. Empty where an element's value cannot
@@ -53,6 +56,7 @@ class ValueMap {
     std::vector<Term> terms_;
     std::vector<Zero> zeros_;
     bool complementary_zero_ = false;
+    bool has_gain_ = false;
 };
 
 }  // namespace ringquell

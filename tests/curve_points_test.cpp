@@ -331,7 +331,7 @@ TEST_CASE(
     CHECK(path.points.size() == 3 * (given.points.size() + 1));
     for (const std::string name : {"here", "turn_on current 3", "turn_off voltage 4"})
         for (const auto& variant :
-             {std::pair{0.0005, ""}, std::pair{0.00005, ", output_slope 5e-05 /V assumed"},
+             {std::pair{0.0005, ""}, std::pair{0.00005, ", output_slope 0.00005 /V assumed"},
               std::pair{0.005, ", output_slope 0.005 /V assumed"}}) {
             const std::string suffix = variant.second;
             INFO(name, suffix);

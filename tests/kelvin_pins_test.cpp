@@ -13,8 +13,12 @@ using case_text::contains, case_text::read, case_text::replaced;
 
 namespace {
 
-const std::string without_path = replaced(case_text::base, "kelvin_path: {inductance: 5 nH}\n", "");
-const std::string three_leads = replaced(without_path, ", kelvin: 4 nH}", "}");
+std::string without_path() {
+    return replaced(case_text::base, "kelvin_path: {inductance: 5 nH}\n", "");
+}
+std::string three_leads() {
+    return replaced(without_path(), ", kelvin: 4 nH}", "}");
+}
 
 std::string warning(const Case& input, const std::string& key) {
     for (const Warning& w : input.warnings)
@@ -37,14 +41,14 @@ double least_damping(const Case& input) {
 }  // namespace
 
 TEST_CASE("with the return at the source rail and no Kelvin path the Kelvin pin goes nowhere") {
-    const Case open = read(without_path, {"driver.return_to=source_rail"});
+    const Case open = read(without_path(), {"driver.return_to=source_rail"});
     for (const Position& p : open.positions) CHECK(!p.kelvin_path);
     CHECK(contains(warning(open, "kelvin_path"), "the Kelvin pin goes nowhere"));
     // So the Kelvin lead carries nothing, and its inductance does not matter.
-    const Case longer = read(without_path, {"driver.return_to=source_rail", "device.package.kelvin=40 nH"});
+    const Case longer = read(without_path(), {"driver.return_to=source_rail", "device.package.kelvin=40 nH"});
     CHECK_RELATIVE(least_damping(longer), least_damping(open), 1e-12);
     // An ideal wire would tie the source pins together: another circuit.
-    const Case wire = read(without_path, {"driver.return_to=source_rail", "kelvin_path={}"});
+    const Case wire = read(without_path(), {"driver.return_to=source_rail", "kelvin_path={}"});
     CHECK(wire.positions.front().kelvin_path.has_value());
     CHECK(std::abs(least_damping(wire) - least_damping(open)) > 1e-3);
     // It is written as it was read.
@@ -53,7 +57,8 @@ TEST_CASE("with the return at the source rail and no Kelvin path the Kelvin pin 
 }
 
 TEST_CASE("one position may have a Kelvin path where the others have none") {
-    const Case mixed = read(without_path, {"driver.return_to=source_rail", "kelvin_path[2].inductance=6 nH"});
+    const Case mixed =
+        read(without_path(), {"driver.return_to=source_rail", "kelvin_path[2].inductance=6 nH"});
     CHECK(!mixed.positions[0].kelvin_path);
     CHECK(mixed.positions[1].kelvin_path.has_value());
     CHECK(!positions_alike(mixed, operating_path(mixed).points.front()));
@@ -62,11 +67,11 @@ TEST_CASE("one position may have a Kelvin path where the others have none") {
 }
 
 TEST_CASE("a choke counts as a Kelvin path, and isolated drivers return at the pin") {
-    const Case choke = read(without_path, {"driver.return_to=source_rail",
-                                           "common_mode_choke={inductance: 200 nH, leakage: 6 nH}"});
+    const Case choke = read(without_path(), {"driver.return_to=source_rail",
+                                             "common_mode_choke={inductance: 200 nH, leakage: 6 nH}"});
     CHECK(choke.positions.front().kelvin_path.has_value());
     CHECK(warning(choke, "kelvin_path").empty());
-    const Case isolated = read(three_leads, {"driver.per_position=isolated"});
+    const Case isolated = read(three_leads(), {"driver.per_position=isolated"});
     CHECK(isolated.positions.front().kelvin_path.has_value());
     CHECK(warning(isolated, "kelvin_path.inductance").empty());
 }
@@ -76,7 +81,7 @@ TEST_CASE("parts of three leads say where the driver's return goes, or it is an 
         CAPTURE(sharing);
         std::string text;
         try {
-            read(three_leads, {std::string("driver.per_position=") + sharing});
+            read(three_leads(), {std::string("driver.per_position=") + sharing});
         } catch (const InputError& error) {
             text = error.what();
         }
@@ -87,9 +92,9 @@ TEST_CASE("parts of three leads say where the driver's return goes, or it is an 
             "return goes; expected one of the two"));
         CHECK(contains(text, "a.yaml:"));
     }
-    CHECK(!read(three_leads, {"driver.return_to=source_rail"}).positions.front().kelvin_path);
-    CHECK(read(three_leads, {"kelvin_path={inductance: 5 nH}"}).positions.front().kelvin_path.has_value());
-    CHECK(read(three_leads, {"positions=1"}).positions.front().kelvin_path.has_value());
+    CHECK(!read(three_leads(), {"driver.return_to=source_rail"}).positions.front().kelvin_path);
+    CHECK(read(three_leads(), {"kelvin_path={inductance: 5 nH}"}).positions.front().kelvin_path.has_value());
+    CHECK(read(three_leads(), {"positions=1"}).positions.front().kelvin_path.has_value());
 }
 
 TEST_CASE("a Kelvin path that is an ideal wire warns where there is more than one position") {

@@ -293,7 +293,7 @@ TEST_CASE("page: it holds the numbers of the check and the case, and asks for no
     CHECK(data["case"]["text"] == write_case(input));
     CHECK(data["case"]["hash"] == text_hash(write_case(input)));
     CHECK(data["made"] == "2026-01-02 03:04 UTC");
-    CHECK(data["check"]["points"].size() == 96);
+    CHECK(data["check"]["points"].size() == 98);
     CHECK_RELATIVE(data["check"]["worst"]["differential"]["damping_ratio"].get<double>(),
                    page.result.worst_differential->mode.damping_ratio(), 1e-6);
     for (const char* key : {"sweeps", "planes", "shapes", "ring", "beads", "explain", "choose", "budget"})

@@ -47,12 +47,13 @@ struct SpreadResult {
     int positions = 0;
     Requirement require;
     std::uint64_t seed = 0;
-    std::int64_t asked = 0, samples = 0;                 // samples < asked: ended early
-    std::int64_t passed = 0;                             // met the whole requirement
-    std::int64_t kept = 0;                               // kept require.worst_damping, and nothing grew
-    std::int64_t no_point = 0, not_trusted = 0;          // counted as not passed
-    std::string reason;                                  // of the first of these
-    std::int64_t one_by_one = 0;                         // left to the simple path
+    std::int64_t asked = 0, samples = 0;         // samples < asked: ended early
+    std::int64_t passed = 0;                     // met the whole requirement
+    std::int64_t kept = 0;                       // kept require.worst_damping, and nothing grew
+    std::int64_t no_point = 0, not_trusted = 0;  // counted as not passed
+    std::string reason;                          // of the first of these
+    bool passing_left_out = false;  // the case has stages judged in passing, which no sample is judged by
+    std::int64_t one_by_one = 0;    // left to the simple path
     double lower_bound_95 = 0, kept_lower_bound_95 = 0;  // Clopper–Pearson, one-sided
     std::vector<SpreadQuantile> quantiles;
     std::vector<SpreadShare> matters;  // largest first
