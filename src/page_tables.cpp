@@ -86,9 +86,8 @@ std::string sizing_table(const CheckResult& r) {
             preferred += s.by_samples ? ", 59 samples pass" : ", 30 % margin";
         out += fmt::format(
             "<tr><th scope=\"row\">{}<br><span class=\"key\">{}</span></th>{}<td>{}</td>{}{}</tr>\n",
-            edge_word(edge), escaped(s.acceptable.key),
-            cell(fitted(s, 3) + (fitted_passes(s) ? ", acceptable" : ", not acceptable")), windows,
-            cell(preferred),
+            edge_word(edge), escaped(s.acceptable.key), cell(fitted(s, 3) + ", " + fitted_word(r, edge, s)),
+            windows, cell(preferred),
             cell(s.acceptable.complete ? "yes, of this model"
                                        : "no, sampled: " + s.acceptable.why_not_complete));
     }

@@ -69,9 +69,15 @@ std::string common_remedy(const CheckResult& r) {
                  "put loss there (a damped capacitor, a snubber)";
 }
 
+/// Does the whole verdict of the edge pass with its preferred resistor?
+bool cured_by_resistor(const CheckResult& r, Edge edge) {
+    const auto s = r.gate_resistance.find(edge);
+    return s != r.gate_resistance.end() && s->second.preferred_ohm && s->second.passes_with_preferred;
+}
+
 std::string passage_remedy(const CheckResult& r) {
     for (const Passage& p : r.passages.passages)
-        if (!p.passes())
+        if (!p.passes() && !cured_by_resistor(r, p.edge))
             return "both dice saturated, too much grows in passing: a bead or a resistor in each gate path, "
                    "resistance in "
                    "the JFETs' gates, a stiffer drive that passes sooner; then hold the current at that "
@@ -95,7 +101,7 @@ std::string advice_line(const CheckResult& r) {
     Edges hopeless, others;
     std::map<std::string, Edges> fit;  // edges, by what is to be fitted
     for (const auto& [edge, s] : r.gate_resistance) {
-        if (fitted_passes(s)) continue;
+        if (fitted_passes(s) && passage_passes(r, edge)) continue;
         if (s.preferred_ohm && s.passes_with_preferred)
             fit[fmt::format("{} as {}", engineering(*s.preferred_ohm, Dimension::resistance, 3),
                             s.acceptable.key)]

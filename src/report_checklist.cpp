@@ -98,9 +98,8 @@ std::vector<Line> requirement_lines(const CheckResult& r) {
 }
 
 /// What the fitted resistors are worth: no requirement of its own.
-std::string sizing_words(const EdgeSizing& s) {
-    std::string out =
-        fmt::format("fitted {} ({})", fitted(s, 3), fitted_passes(s) ? "acceptable" : "not acceptable");
+std::string sizing_words(const CheckResult& r, Edge edge, const EdgeSizing& s) {
+    std::string out = fmt::format("fitted {} ({})", fitted(s, 3), fitted_word(r, edge, s));
     if (s.acceptable.windows.empty()) return out + ", no value is acceptable";
     for (const Window& w : s.acceptable.windows) out += ", acceptable " + bounded(w);
     if (s.preferred_ohm)
@@ -161,8 +160,9 @@ std::string check_markdown(const CheckResult& r) {
                                                                   : "") +
                                  line.reason));
     for (const auto& [edge, s] : r.gate_resistance)
-        out += fmt::format("- [{}] gate resistor for {} ({}): {}\n", fitted_passes(s) ? 'x' : ' ',
-                           edge_word(edge), plain(s.acceptable.key), plain(sizing_words(s)));
+        out += fmt::format("- [{}] gate resistor for {} ({}): {}\n",
+                           fitted_passes(s) && passage_passes(r, edge) ? 'x' : ' ', edge_word(edge),
+                           plain(s.acceptable.key), plain(sizing_words(r, edge, s)));
     // Not escaped: the emphasis of a missed line.
     for (size_t at; (at = out.find("\\*\\*misses.\\*\\*")) != std::string::npos;)
         out.replace(at, 15, "**misses.**");
@@ -203,7 +203,7 @@ std::string check_junit(const CheckResult& r, const std::string& file) {
     out += cases;
     std::string remarks = one_line(advice_line(r));
     for (const auto& [edge, s] : r.gate_resistance)
-        remarks += fmt::format("\nGate resistor for {}: {}", edge_word(edge), sizing_words(s));
+        remarks += fmt::format("\nGate resistor for {}: {}", edge_word(edge), sizing_words(r, edge, s));
     for (const Warning& w : r.warnings) remarks += fmt::format("\n{}: {}", w.key, w.text);
     return out + fmt::format("    <system-out>{}</system-out>\n  </testsuite>\n</testsuites>\n",
                              xml(remarks + "\n" + one_line(caution)));

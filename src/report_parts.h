@@ -36,6 +36,10 @@ std::string advice_line(const CheckResult& result);
 std::string bounded(const Window& window);
 /// Is the fitted value inside a window?
 bool fitted_passes(const EdgeSizing& sizing);
+/// Does what is judged in passing on this edge stay within its limit?
+bool passage_passes(const CheckResult& result, Edge edge);
+/// What the fitted resistor of an edge is worth: "acceptable", ...
+const char* fitted_word(const CheckResult& result, Edge edge, const EdgeSizing& sizing);
 
 /// By how much the gain may rise, and what grows then; empty where it was not asked.
 std::string gain_margin_line(const CheckResult& result);

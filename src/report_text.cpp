@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "report_parts.h"
@@ -118,10 +119,22 @@ std::string fitted(const EdgeSizing& s, int digits) {
     return least + " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, digits);
 }
 
+bool passage_passes(const CheckResult& r, Edge edge) {
+    const auto& passages = r.passages.passages;
+    return std::all_of(passages.begin(), passages.end(),
+                       [&](const Passage& p) { return p.edge != edge || p.passes(); });
+}
+
 bool fitted_passes(const EdgeSizing& s) {
     for (const Window& w : s.acceptable.windows)
         if (s.fitted_lowest_ohm >= w.low && s.fitted_highest_ohm <= w.high) return true;
     return false;
+}
+
+const char* fitted_word(const CheckResult& r, Edge edge, const EdgeSizing& s) {
+    if (!fitted_passes(s)) return "not acceptable";
+    return passage_passes(r, edge) ? "acceptable"
+                                   : "acceptable where held, but too much grows in its passage";
 }
 
 namespace {
@@ -134,8 +147,9 @@ std::string sampled_line(const Acceptable& a) {
 std::string sizing_lines(const CheckResult& result) {
     std::string out;
     for (const auto& [edge, s] : result.gate_resistance) {
+        const bool passed = passage_passes(result, edge);
         out += fmt::format("Gate resistor for {} ({}): fitted {} ({})", edge_word(edge), s.acceptable.key,
-                           fitted(s, 4), fitted_passes(s) ? "acceptable" : "not acceptable");
+                           fitted(s, 4), fitted_word(result, edge, s));
         if (!s.minimum_ohm) {
             out += fmt::format("; no value up to {} is acceptable\n",
                                rough(result.require.gate_resistance_limit_ohm));
@@ -146,7 +160,7 @@ std::string sizing_lines(const CheckResult& result) {
         if (*s.minimum_ohm > 0)
             out += fmt::format(" (as a value to fit: {} or more)", rough_up(*s.minimum_ohm));
         if (s.preferred_ohm) {
-            const bool less = fitted_passes(s) && *s.preferred_ohm < s.fitted_lowest_ohm;
+            const bool less = fitted_passes(s) && passed && *s.preferred_ohm < s.fitted_lowest_ohm;
             out +=
                 fmt::format(", {} {} ({})\n", less ? "may go down to" : "preferred",
                             engineering(*s.preferred_ohm, Dimension::resistance, 3),
