@@ -175,7 +175,7 @@ test("the tables hold every point's device values, the budget, the choice, the r
   const d = await data(page);
   await unfold(page);
   assert.equal(await page.locator("#device-values tbody tr").count(), 98);
-  assert.match(await page.locator("#device-values tbody tr").first().textContent(), /turn_on current 1800 V10 A25 degC1 to 4MOSFET/);
+  assert.match(await page.locator("#device-values tbody tr").first().textContent(), /turn_on current 0800 V0 A25 degC1 to 4MOSFET/);
   assert.equal(await page.locator("#budget-tables tbody tr").count(), d.budget.length);
   assert.equal(await page.locator("#choose-tables tbody tr").count(), d.choose.options.length);
   assert.match(await page.locator("#explain-tables").textContent(), /device\.capacitance\.cds210 pF52\.9 %/);
