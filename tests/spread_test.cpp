@@ -7,6 +7,7 @@
 #include <boost/math/distributions/normal.hpp>
 #include <cmath>
 #include <functional>
+#include <limits>
 #include <nlohmann/json.hpp>
 
 #include "case_text.h"
@@ -307,18 +308,32 @@ TEST_CASE("corners are judged at the ends of the tolerances that matter") {
     CHECK(c.keys.front() == result.matters.front().key);
     CHECK(c.worst_of_grid <= c.worst_corner);
     CHECK(c.worst_inside == (c.worst_of_grid < c.worst_corner));
-    // The same corner as a case of its own.
+    // The same corner as a case of its own. A number that several positions share has one name for both of
+    // its tolerances, its own and its batch's: then either may be the one that is meant.
     const SampleSpace space(input);
     SampledCase sampled(space);
+    std::vector<std::vector<size_t>> named(c.keys.size());
+    for (size_t d = 0; d < c.keys.size(); ++d)
+        for (size_t k = 0; k < space.draws().size(); ++k)
+            if (space.label(space.draws()[k]) == c.keys[d]) named[d].push_back(k);
+    double nearest = std::numeric_limits<double>::infinity();
     std::vector<double> u(space.draws().size(), 0.5);
-    for (size_t k = 0; k < u.size(); ++k)
-        for (size_t d = 0; d < c.keys.size(); ++d)
-            if (space.label(space.draws()[k]) == c.keys[d] &&
-                (space.draws()[k].position != 0 ||
-                 space.tolerance(space.draws()[k]).vary == result.matters[d].vary))
-                u[k] = 0.5 + 0.5 * c.at[d] * (1 - 2e-12);
-    sampled.set(u.data());
-    CHECK_RELATIVE(judge_sample(sampled.input()).damping_ratio, c.worst_corner, 1e-8);
+    const std::function<void(size_t)> choose = [&](size_t d) {
+        if (d == named.size()) {
+            sampled.set(u.data());
+            nearest = std::min(
+                nearest, relative_difference(judge_sample(sampled.input()).damping_ratio, c.worst_corner));
+            return;
+        }
+        for (const size_t k : named[d]) {
+            if (u[k] != 0.5) continue;  // taken by another key of the corner
+            u[k] = 0.5 + 0.5 * c.at[d] * (1 - 2e-12);
+            choose(d + 1);
+            u[k] = 0.5;
+        }
+    };
+    choose(0);
+    CHECK(nearest <= 1e-8);
 }
 
 TEST_CASE("spread passes where the share's lower bound and the worst of the first samples both hold") {
