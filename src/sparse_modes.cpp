@@ -112,7 +112,8 @@ struct SparseModeSolver::State {
             const int asked = std::min(count, lu->size());
             std::vector<SparseMode> some;
             for (const RitzPair& pair : refine_cluster(*lu, e, a, lambda, asked))
-                some.push_back(described(pair, true));
+                if (pair.lambda.imag() >= -real_pair * std::abs(pair.lambda))  // else a neighbour's conjugate
+                    some.push_back(described(pair, true));
             const auto distance = [&](const SparseMode& m) {
                 return std::abs(m.eigenvalue - lambda * natural);
             };
@@ -431,7 +432,16 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
         if (known || (refined.size() >= few && seen(ModeKind::differential) && seen(ModeKind::common)))
             continue;
         refined.push_back(m.eigenvalue);
-        for (const SparseMode& f : solver.refine(m.eigenvalue)) out.modes.push_back(to_mode(f));
+        // What the Krylov spaces found twice, each time a little beside it, is refined to one place.
+        const size_t listed = out.modes.size();
+        for (const SparseMode& f : solver.refine(m.eigenvalue)) {
+            const auto end = out.modes.begin() + static_cast<long>(listed);
+            const bool twice = std::any_of(out.modes.begin(), end, [&](const Mode& other) {
+                return std::abs(other.eigenvalue - f.eigenvalue) <=
+                       equal_eigenvalues * std::abs(f.eigenvalue);
+            });
+            if (!twice) out.modes.push_back(to_mode(f));
+        }
     }
     out.proof = fmt::format(
         "{} eigenvalues ({} oscillatory modes) found in the band below a damping of {:.4g}, {} by the change "
