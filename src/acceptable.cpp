@@ -8,7 +8,7 @@
 
 #include "boundary_cache.h"
 #include "gate_current.h"
-#include "ringquell/state_space.h"
+#include "reducer.h"
 #include "uneven_bounds.h"
 
 namespace ringquell {

@@ -8,7 +8,7 @@
 #include <numbers>
 
 #include "ringquell/error.h"
-#include "ringquell/state_space.h"
+#include "units.h"
 
 namespace ringquell {
 

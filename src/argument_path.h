@@ -8,7 +8,7 @@
 //   2π).
 // A zero of g on the interval, of any multiplicity m, makes the first at least 4m, wherever it lies: it
 // cannot be stepped over, and neither can turns of 2π, since the derivative foretells the change. All in
-// natural units (state_space.h): λ in 1/ns.
+// natural units (units.h): λ in 1/ns.
 #pragma once
 
 #include <complex>

@@ -21,8 +21,8 @@
 #include "boundary_cache.h"
 #include "explicit_form.h"
 #include "pencil_reduction.h"
+#include "reducer.h"
 #include "ringquell/acceptable.h"
-#include "ringquell/state_space.h"
 #include "small_eigen.h"
 
 namespace ringquell {

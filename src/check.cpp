@@ -10,35 +10,11 @@
 #include <exception>
 
 #include "edge_sizing.h"
-#include "gain_feed.h"
+#include "examine.h"
+#include "reducer.h"
 #include "review_warnings.h"
-#include "ringquell/state_space.h"
 
 namespace ringquell {
-
-const char* verdict_name(Verdict verdict) {
-    switch (verdict) {
-        case Verdict::pass:
-            return "pass";
-        case Verdict::fail:
-            return "fail";
-        case Verdict::undecided:
-            return "undecided";
-    }
-    return "";
-}
-
-bool grows(const Mode& mode) {
-    // A share of rounding: what a lossless loop without gain shows is not growth.
-    constexpr double rounding = 1e-12;
-    return mode.eigenvalue.real() > rounding * std::abs(mode.eigenvalue);
-}
-
-bool misses(const Mode& mode, const Requirement& require) {
-    if (grows(mode)) return true;
-    return mode.oscillates() && in_band(mode, require) &&
-           mode.damping_ratio() < damping_target(mode, require);
-}
 
 const FoundMode* mode_in_question(const CheckResult& result) {
     const auto& differential = result.worst_differential;
@@ -47,31 +23,6 @@ const FoundMode* mode_in_question(const CheckResult& result) {
         (common && misses(common->mode, result.require) && !misses(differential->mode, result.require)))
         return common ? &*common : differential ? &*differential : nullptr;
     return &*differential;
-}
-
-Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind) {
-    if (!alike) return build_network(input, point);
-    return build_network(input, point,
-                         {kind == ModeKind::common ? Block::common : Block::differential, false});
-}
-
-bool certainly_grows(const FoundMode& found) {
-    constexpr double sure = 10;
-    return grows(found.mode) && -found.mode.damping_ratio() > sure * found.damping_uncertainty;
-}
-
-FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode,
-                  size_t point_index) {
-    FoundMode out{point_index, mode, {}};
-    const Network network = network_of(input, point, alike, mode.kind);
-    const EigenProbe pair = probe(network, mode.eigenvalue);
-    double uncertainty = pair.uncertainty;
-    // Of a loop without loss the solver's rounding, absolute beside the fastest mode, can make one that
-    // grows.
-    if (grows(mode)) uncertainty = std::max(uncertainty, std::abs(pair.eigenvalue - mode.eigenvalue));
-    out.damping_uncertainty = uncertainty / std::abs(mode.eigenvalue);
-    out.damping_by_gain = gain_parts(network, pair.eigenvalue, pair.x).all;
-    return out;
 }
 
 namespace {

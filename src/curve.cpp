@@ -195,19 +195,4 @@ std::optional<size_t> first_row_falling(const CurvePoints& points) {
     return std::nullopt;
 }
 
-std::optional<CapacitanceFaultAt> first_capacitance_fault(const std::vector<CapacitanceTable::Row>& rows) {
-    using enum CapacitanceFault;
-    for (size_t i = 0; i < rows.size(); ++i) {
-        const auto& r = rows[i];
-        if (!std::isfinite(r.vds_v + r.ciss_f + r.coss_f + r.crss_f))
-            return CapacitanceFaultAt{i, not_finite};
-        if (r.vds_v < 0) return CapacitanceFaultAt{i, negative_voltage};
-        if (i > 0 && r.vds_v <= rows[i - 1].vds_v) return CapacitanceFaultAt{i, voltage_not_rising};
-        if (r.ciss_f <= 0 || r.coss_f <= 0 || r.crss_f <= 0) return CapacitanceFaultAt{i, not_positive};
-        if (r.crss_f > r.ciss_f) return CapacitanceFaultAt{i, crss_above_ciss};
-        if (r.crss_f > r.coss_f) return CapacitanceFaultAt{i, crss_above_coss};
-    }
-    return std::nullopt;
-}
-
 }  // namespace ringquell

@@ -12,6 +12,7 @@
 
 #include <array>
 
+#include "enum_names.h"
 #include "ringquell/case.h"
 #include "ringquell/quantity.h"
 
@@ -48,20 +49,6 @@ inline constexpr NumberSpec seconds{Dimension::time};
 inline constexpr NumberSpec hertz{Dimension::frequency};
 inline constexpr NumberSpec plain{Dimension::number};
 inline constexpr NumberSpec fraction{Dimension::share};
-
-inline constexpr std::array edge_names{"turn_on", "turn_off"};
-inline constexpr std::array kind_names{"mosfet", "cascode"};
-inline constexpr std::array complementary_names{"conducting", "blocking"};
-inline constexpr std::array jfet_gate_names{"mosfet_source", "source_pin"};
-inline constexpr std::array sharing_names{"shared", "buffer", "isolated"};
-inline constexpr std::array return_names{"kelvin_rail", "source_rail"};
-
-/// The stages of the default walk (operating_path.h).
-inline constexpr std::array walk_stages{"turn_on current", "turn_on voltage",  "turn_on peak",
-                                        "turn_on plateau", "turn_off current", "turn_off voltage",
-                                        "turn_off peak",   "turn_off onset",   "turn_off plateau"};
-inline constexpr std::array vary_names{"position", "batch"};
-inline constexpr std::array distribution_names{"uniform", "normal"};
 
 inline constexpr bool is_mandatory = true;
 

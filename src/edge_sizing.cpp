@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "examine.h"
 #include "gate_current.h"
 #include "ringquell/spread.h"
 

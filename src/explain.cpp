@@ -6,6 +6,8 @@
 #include <numeric>
 #include <set>
 
+#include "examine.h"
+#include "passing_value.h"
 #include "ringquell/numbers.h"
 #include "ringquell/vary.h"
 

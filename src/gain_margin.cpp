@@ -8,10 +8,11 @@
 #include <cmath>
 #include <numbers>
 
+#include "examine.h"
 #include "network_cache.h"
 #include "pair_pencil.h"
-#include "ringquell/check.h"
-#include "ringquell/state_space.h"
+#include "reducer.h"
+#include "ringquell/judge.h"
 
 namespace ringquell {
 

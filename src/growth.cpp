@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "ringquell/check.h"
+#include "ringquell/judge.h"
 #include "ringquell/switching.h"
 
 namespace ringquell {

@@ -6,8 +6,9 @@
 #include <numbers>
 #include <numeric>
 
+#include "examine.h"
+#include "reducer.h"
 #include "ringquell/sensitivity.h"
-#include "ringquell/state_space.h"
 
 namespace ringquell {
 

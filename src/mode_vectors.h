@@ -8,8 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "reducer.h"
 #include "ringquell/modes.h"
-#include "ringquell/state_space.h"
 #include "small_eigen.h"
 
 namespace ringquell {

@@ -10,7 +10,7 @@
 #include "common_share.h"
 #include "gain_feed.h"
 #include "network_cache.h"
-#include "ringquell/state_space.h"
+#include "reducer.h"
 #include "small_eigen.h"
 #include "sparse_modes.h"
 

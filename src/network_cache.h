@@ -4,8 +4,8 @@
 #include <memory>
 #include <vector>
 
+#include "reducer.h"
 #include "ringquell/network.h"
-#include "ringquell/state_space.h"
 
 namespace ringquell {
 

@@ -1,12 +1,23 @@
 #include "network_structure.h"
 
 #include <algorithm>
+#include <cmath>
+#include <stdexcept>
 
-#include "ringquell/state_space.h"
+#include "reducer.h"
 
 namespace ringquell {
 
-NetworkStructure::NetworkStructure(const Network& network) : constants_(network.constant.size()) {
+std::vector<NetworkStructure::Constant> NetworkStructure::constants_of(const Network& network) {
+    std::vector<Constant> out;
+    out.reserve(network.constant.size());
+    for (const auto& t : network.constant) out.push_back({t.row(), t.col(), t.value()});
+    return out;
+}
+
+NetworkStructure::NetworkStructure(const Network& network) : constants_(constants_of(network)) {
+    for (const Constant& c : constants_)
+        if (std::abs(c.value) != 1) throw std::logic_error("a network's constants must be 1 or -1");
     for (const Element& e : network.elements) elements_.push_back({e.kind, e.left, e.right});
     for (const Unknown& u : network.unknowns) names_.push_back(u.name);
     const std::vector<double> values = Reducer::element_values(network);
@@ -31,7 +42,7 @@ bool NetworkStructure::holds_for(const double* values) const {
 
 bool NetworkStructure::fits(const Network& network) const {
     if (network.elements.size() != elements_.size() || network.unknowns.size() != names_.size() ||
-        network.constant.size() != constants_)
+        constants_of(network) != constants_)
         return false;
     for (size_t i = 0; i < elements_.size(); ++i) {
         const Element& e = network.elements[i];

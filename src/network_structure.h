@@ -11,6 +11,8 @@ namespace ringquell {
 
 class NetworkStructure {
   public:
+    /// Throws std::logic_error for a constant other than ±1, which the elimination would take by its sign and
+    /// Network::a() by its value.
     explicit NetworkStructure(const Network& network);
 
     /// The elimination took values that were zero or one, or equal to an earlier one, for structure. Are they
@@ -26,10 +28,16 @@ class NetworkStructure {
         ElementKind kind;
         Incidence left, right;
     };
+    struct Constant {
+        int row, column;
+        double value;
+        bool operator==(const Constant&) const = default;
+    };
+    static std::vector<Constant> constants_of(const Network& network);
     static constexpr int zero = -1, one = -2;
     std::vector<Place> elements_;
     std::vector<std::string> names_;
-    size_t constants_;
+    std::vector<Constant> constants_;
     std::vector<int> equal_to_;  // zero, one, or the first element of the same value
 };
 

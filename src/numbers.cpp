@@ -7,8 +7,8 @@
 #include <set>
 
 #include "describe.h"
+#include "key.h"
 #include "nearest.h"
-#include "read_case_parts.h"
 
 namespace ringquell {
 namespace {

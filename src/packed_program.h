@@ -5,8 +5,8 @@
 #include <cstdint>
 #include <vector>
 
+#include "reducer.h"
 #include "ringquell/network.h"
-#include "ringquell/state_space.h"
 #include "tape.h"
 
 namespace ringquell {

@@ -4,8 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "reducer.h"
 #include "ringquell/modes.h"
-#include "ringquell/state_space.h"
 #include "sparse_lu.h"
 
 namespace ringquell {

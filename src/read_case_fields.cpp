@@ -10,10 +10,6 @@
 
 namespace ringquell {
 
-std::string join_key(const std::string& outer, const std::string& key) {
-    return outer.empty() ? key : key.empty() ? outer : outer + "." + key;
-}
-
 void fail_expecting(const Node& node, const std::string& path, const std::string& expected) {
     throw InputError(node.place, path, fmt::format("found {}, expected {}", found_text(node), expected));
 }

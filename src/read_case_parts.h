@@ -8,6 +8,7 @@
 
 #include "describe.h"
 #include "document.h"
+#include "key.h"
 #include "ringquell/case.h"
 #include "ringquell/read_case.h"
 
@@ -27,9 +28,6 @@ struct ReadContext {
 
 /// Adds a warning to the context's unless it is there already.
 void warn_once(const ReadContext& context, const std::string& key, const std::string& text);
-
-/// `outer.key`, or `key` at the top.
-std::string join_key(const std::string& outer, const std::string& key);
 
 /// A file's path as an existing file names it, relative to that file.
 std::string beside(const std::string& path, const Place& named_at, const ReadContext& context);
@@ -152,16 +150,6 @@ std::optional<Node> difference(const Node& base, const Node& target, std::string
 
 // ---- settings (read_case_settings.cpp) ----
 
-struct KeyPart {
-    std::string name;
-    std::optional<int> index;  // from 1
-};
-/// `gate_path[2].inductance` into its parts. Throws InputError at `place`.
-std::vector<KeyPart> split_key(std::string_view key, const Place& place);
-inline constexpr std::array position_keys{"device",      "gate_path",         "kelvin_path", "drain_path",
-                                          "source_path", "snubber",           "gate_shunt",  "gate_drain",
-                                          "tab",         "common_mode_choke", "leg"};
-bool is_position_key(std::string_view key);
 void apply_setting(Node& root, const Setting& setting, const ReadContext& context);
 
 // ---- the rest of a case ----

@@ -4,6 +4,7 @@
 #include "read_case_parts.h"
 #include "ringquell/numbers.h"
 #include "sample_space.h"
+#include "tolerances.h"
 
 namespace ringquell {
 namespace {

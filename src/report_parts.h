@@ -5,14 +5,10 @@
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 
+#include "enum_names.h"
 #include "ringquell/check.h"
 
 namespace ringquell {
-
-/// For sentences.
-inline const char* edge_word(Edge edge) {
-    return edge == Edge::turn_on ? "turn-on" : "turn-off";
-}
 
 /// "1 position", "4 positions".
 inline std::string counted(std::int64_t n, const char* what) {

@@ -9,8 +9,6 @@
 
 namespace ringquell {
 
-const char* const version = "0.1.0";
-
 const char* const caution =
     "This is a small-signal screening of lumped elements. It replaces neither measurement nor licensed "
     "practice. A DC link can kill and a\n"

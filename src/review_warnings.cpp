@@ -6,7 +6,8 @@
 #include <cmath>
 #include <map>
 
-#include "report_parts.h"
+#include "enum_names.h"
+#include "examine.h"
 #include "ringquell/quantity.h"
 #include "ringquell/sensitivity.h"
 #include "unused_couplings.h"

@@ -9,6 +9,7 @@
 #include <numeric>
 
 #include "random_numbers.h"
+#include "ringquell/gain_margin.h"
 #include "ringquell/operating_path.h"
 
 namespace ringquell {

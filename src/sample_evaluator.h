@@ -9,10 +9,11 @@
 #include <vector>
 
 #include "batched_eigenvalues.h"
+#include "coupling_limits.h"
 #include "packed_program.h"
 #include "ringquell/sample_outcome.h"
 #include "sample_judge.h"
-#include "sample_space.h"
+#include "sampled_case.h"
 #include "value_map.h"
 
 namespace ringquell {

@@ -3,7 +3,7 @@
 
 #include <cmath>
 
-#include "ringquell/check.h"
+#include "ringquell/judge.h"
 #include "ringquell/sample_outcome.h"
 
 namespace ringquell {

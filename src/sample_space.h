@@ -1,8 +1,7 @@
-// What varies in a case, and the values it takes in a sample.
+// The random numbers of a sample: which there are for the tolerances of a case, and how they are drawn.
 #pragma once
 
 #include <cstdint>
-#include <memory>
 #include <string>
 #include <vector>
 
@@ -38,69 +37,6 @@ class SampleSpace {
     Case input_;
     std::vector<Draw> draws_;
     std::vector<size_t> order_;  // parents first
-};
-
-/// A copy of the case whose numbers are set from draws. Pointers into it stay valid; it does not move.
-class SampledCase {
-  public:
-    explicit SampledCase(const SampleSpace& space);
-    SampledCase(const SampledCase&) = delete;
-    SampledCase& operator=(const SampledCase&) = delete;
-
-    /// Every number becomes nominal + Σ tolerance·t(u) over its tolerances; u = 0.5 is the nominal value. In
-    /// a table of capacitances crss is kept within ciss and coss.
-    void set(const double* uniforms);
-    /// Takes the present zeros for those of the structures that are recorded.
-    void remember_zeros();
-    /// Has each number that varies the zeros that were remembered? If not, the network may have another
-    /// structure.
-    bool same_zeros() const;
-    const Case& input() const { return input_; }
-    Case& input() { return input_; }
-
-    struct Target {
-        double* value;
-        double up, down;  // the largest deviations, both positive
-        size_t draw;
-        bool normal;
-    };
-    const std::vector<Target>& targets() const { return targets_; }
-
-  private:
-    void limit_tables();
-    Case input_;
-    std::vector<Target> targets_;
-    std::vector<std::pair<double*, double>> nominal_;  // distinct
-    std::vector<bool> zero_;
-};
-
-/// What a tolerance's key names: a number, or a bead's curve (every section's resistance and inductance).
-struct VaryingNumber {
-    std::vector<double*> values;
-    bool may_be_negative = false;
-    bool curve = false;
-};
-/// At `position` (from 1; 0: everywhere). Throws InputError.
-VaryingNumber varying_number(Case& in, const std::string& key, int position);
-/// May the key's number differ from position to position? Then whether it names one position alone.
-bool is_position_number(const std::string& key, bool& one_position);
-
-/// The documented default set (docs/spread.md): common practice, without a source. Of the keys that this case
-/// has.
-std::vector<Tolerance> typical_spread(const Case& input);
-
-/// Could the inductances of this sample be those of a layout? False where its couplings share more flux than
-/// there is.
-class CouplingLimits {
-  public:
-    explicit CouplingLimits(const Case& input);
-    bool possible(const Case& sample) const;
-
-  private:
-    std::vector<std::pair<size_t, size_t>> rows_;  // of each coupling, the two inductances it joins
-    std::vector<std::pair<double, double>> weights_;
-    size_t names_ = 0;
-    bool mutuals_ = false;
 };
 
 }  // namespace ringquell

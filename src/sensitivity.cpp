@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "ringquell/state_space.h"
+#include "reducer.h"
 
 namespace ringquell {
 

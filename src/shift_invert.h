@@ -1,5 +1,5 @@
 // Eigenpairs of λ·E·x = A·x near a shift, and refinement of one or of a cluster. Natural units
-// (state_space.h): λ in 1/ns.
+// (units.h): λ in 1/ns.
 #pragma once
 
 #include <Eigen/SparseCore>

@@ -10,7 +10,7 @@
 #include "argument_path.h"
 #include "common_share.h"
 #include "gain_feed.h"
-#include "ringquell/state_space.h"
+#include "reducer.h"
 #include "shift_invert.h"
 #include "small_eigen.h"
 

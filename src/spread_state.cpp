@@ -6,7 +6,7 @@
 
 #include "ringquell/error.h"
 #include "ringquell/order_statistics.h"
-#include "ringquell/report.h"
+#include "ringquell/version.h"
 
 namespace ringquell {
 

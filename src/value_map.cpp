@@ -4,10 +4,10 @@
 #include <array>
 #include <cmath>
 
+#include "key.h"
 #include "network_builder.h"
-#include "read_case_parts.h"
+#include "reducer.h"
 #include "ringquell/numbers.h"
-#include "ringquell/state_space.h"
 
 namespace ringquell {
 

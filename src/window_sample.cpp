@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "ringquell/check.h"
 #include "ringquell/error.h"
+#include "ringquell/judge.h"
 
 namespace ringquell {
 

@@ -8,7 +8,7 @@
 #include <optional>
 
 #include "ringquell/acceptable.h"
-#include "ringquell/check.h"
+#include "ringquell/judge.h"
 #include "window_sample.h"
 
 namespace ringquell {

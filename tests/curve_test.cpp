@@ -134,19 +134,6 @@ TEST_CASE("points that go back on themselves are refused with their row") {
     CHECK_THROWS_WITH_AS(MonotoneCubic({{1, 0}}), "1 points; expected at least 2", std::invalid_argument);
 }
 
-TEST_CASE("the first faulty row of a capacitance table is found") {
-    using enum CapacitanceFault;
-    CHECK_FALSE(first_capacitance_fault({{0, 3e-9, 2e-9, 1e-9}, {10, 3e-9, 1e-9, 1e-10}}));
-    CHECK(first_capacitance_fault({{0, 3e-9, 2e-9, 1e-9}, {10, 3e-9, 1e-9, 2e-9}}) ==
-          CapacitanceFaultAt{1, crss_above_coss});
-    CHECK(first_capacitance_fault({{0, 1e-9, 4e-9, 2e-9}}) == CapacitanceFaultAt{0, crss_above_ciss});
-    CHECK(first_capacitance_fault({{1, 3e-9, 2e-9, 1e-9}, {1, 3e-9, 2e-9, 1e-9}}) ==
-          CapacitanceFaultAt{1, voltage_not_rising});
-    CHECK(first_capacitance_fault({{1, 3e-9, 2e-9, 0}}) == CapacitanceFaultAt{0, not_positive});
-    CHECK(first_capacitance_fault({{-1, 3e-9, 2e-9, 1e-9}}) == CapacitanceFaultAt{0, negative_voltage});
-    CHECK(first_capacitance_fault({{0, NAN, 2e-9, 1e-9}}) == CapacitanceFaultAt{0, not_finite});
-}
-
 TEST_CASE("a junction capacitance with three points a decade is followed to 1 %, smooth and positive") {
     // C0/(1 + v/0.8 V)^0.5 with a floor, from 0 to 1000 V.
     const auto c = [](double v) { return 3e-9 / std::sqrt(1 + v / 0.8) + 20e-12; };

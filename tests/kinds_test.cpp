@@ -7,13 +7,13 @@
 
 #include "common_share.h"
 #include "random_case.h"
+#include "reducer.h"
 #include "relative.h"
 #include "ringquell/check.h"
 #include "ringquell/modes.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
-#include "ringquell/state_space.h"
 #include "spectrum.h"
 
 using namespace ringquell;

@@ -3,7 +3,10 @@
 
 #include <doctest/doctest.h>
 
+#include <stdexcept>
+
 #include "case_text.h"
+#include "network_structure.h"
 #include "ringquell/operating_path.h"
 #include "test_paths.h"
 
@@ -71,4 +74,21 @@ TEST_CASE("a cached network equals one built anew along the walks of the referen
         const Case input = read_case(std::string(RINGQUELL_TEST_DATA) + "/reference/" + name + ".yaml");
         check_walk(input, operating_path(input).points);
     }
+}
+
+TEST_CASE("a recorded elimination fits no network with another constant, and takes none but 1 and -1") {
+    const Case input = read_case(RINGQUELL_CASES "/ropeway-first.yaml");
+    const Network network = build_network(input, operating_path(input).points.front());
+    const NetworkStructure structure(network);
+    CHECK(structure.fits(network));
+    REQUIRE_FALSE(network.constant.empty());
+    const auto& first = network.constant.front();
+    Network turned = network, moved = network, scaled = network;
+    turned.constant.front() = {first.row(), first.col(), -first.value()};
+    moved.constant.front() = {first.row(), (first.col() + 1) % network.size(), first.value()};
+    scaled.constant.front() = {first.row(), first.col(), 0.3};
+    CHECK_FALSE(structure.fits(turned));
+    CHECK_FALSE(structure.fits(moved));
+    CHECK_FALSE(structure.fits(scaled));
+    CHECK_THROWS_WITH_AS(NetworkStructure{scaled}, "a network's constants must be 1 or -1", std::logic_error);
 }

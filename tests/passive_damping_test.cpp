@@ -8,13 +8,13 @@
 #include "case_text.h"
 #include "gain_feed.h"
 #include "random_case.h"
+#include "reducer.h"
 #include "relative.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
-#include "ringquell/state_space.h"
 
 using namespace ringquell;
 

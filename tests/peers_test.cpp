@@ -8,8 +8,8 @@
 #include <numbers>
 
 #include "random_case.h"
+#include "reducer.h"
 #include "ringquell/network.h"
-#include "ringquell/state_space.h"
 #include "spectrum.h"
 
 using namespace ringquell;

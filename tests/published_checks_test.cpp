@@ -11,12 +11,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "reducer.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/explain.h"
 #include "ringquell/network.h"
 #include "ringquell/read_case.h"
-#include "ringquell/state_space.h"
 #include "spectrum.h"
 
 using namespace ringquell;

@@ -20,9 +20,10 @@
 #include "ringquell/write_case.h"
 #include "run_command.h"
 #include "same_case.h"
-#include "sample_space.h"
+#include "sampled_case.h"
 #include "spread_state.h"
 #include "test_paths.h"
+#include "tolerances.h"
 
 using namespace ringquell;
 

@@ -14,9 +14,9 @@
 #include <set>
 
 #include "case_text.h"
+#include "reducer.h"
 #include "ringquell/check.h"
 #include "ringquell/report.h"
-#include "ringquell/state_space.h"
 #include "test_paths.h"
 
 using namespace ringquell;

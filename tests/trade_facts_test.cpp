@@ -8,6 +8,7 @@
 #include <complex>
 #include <string>
 
+#include "examine.h"
 #include "ringquell/check.h"
 #include "ringquell/read_case.h"
 #include "test_paths.h"

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "passing_value.h"
 #include "random_case.h"
 #include "relative.h"
 #include "ringquell/explain.h"

@@ -13,34 +13,11 @@
 #include "ringquell/families.h"
 #include "ringquell/gain_margin.h"
 #include "ringquell/growth.h"
+#include "ringquell/judge.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 
 namespace ringquell {
-
-enum class Verdict { pass, fail, undecided };
-const char* verdict_name(Verdict verdict);
-
-struct PointResult {
-    OperatingPoint point;
-    Modes modes;
-};
-
-/// A mode at a point, with what is known of it.
-struct FoundMode {
-    size_t point = 0;  // index into CheckResult::points
-    Mode mode;
-    std::string family;  // its name along the path; empty where modes were not followed
-    double damping_uncertainty = 0;
-    /// Where the damping comes from: Σ of value·Re((lᵀx)*(rᵀx))/(|λ|·xᴴEx) over all elements is ζ. The
-    /// transconductances' part; negative where gain feeds the mode.
-    double damping_by_gain = 0;
-    /// Gain feeds the mode and without it the mode would be damped markedly better; else it is the loops' own
-    /// ringing.
-    bool fed_by_gain() const {
-        return damping_by_gain < 0 && -damping_by_gain > 0.1 * (mode.damping_ratio() - damping_by_gain);
-    }
-};
 
 struct EdgeSizing {
     Acceptable acceptable;
@@ -90,17 +67,6 @@ struct CheckResult {
 /// Walks, solves, judges and sizes. Throws InputError and NumericalError as the stages do.
 CheckResult check(const Case& input, const CheckOptions& options = {});
 
-/// The network in which a mode of this kind lives at a point: a block where positions are alike.
-Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind);
-/// Is the sign of a growing mode certain? Its uncertainty is an estimate of first order, so only growth by
-/// several times that much counts.
-bool certainly_grows(const FoundMode& mode);
-/// Adds uncertainty and the gain's part to a mode, by a refined eigenpair of its network.
-FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode,
-                  size_t point_index);
-/// Does the mode miss what is asked of it: growth anywhere, or too little damping in the band?
-bool misses(const Mode& mode, const Requirement& require);
-bool grows(const Mode& mode);
 /// The mode that a review is about: the worst differential one, unless the common one alone misses or there
 /// is no other; null where nothing oscillates in the band.
 const FoundMode* mode_in_question(const CheckResult& result);

@@ -7,8 +7,6 @@
 #include <utility>
 #include <vector>
 
-#include "ringquell/case.h"
-
 namespace ringquell {
 
 using CurvePoints = std::vector<std::pair<double, double>>;
@@ -89,23 +87,5 @@ class CapacitanceInterpolant {
 std::optional<size_t> first_row_not_rising(const CurvePoints& points);
 /// Index of the first row whose y is below the y before it.
 std::optional<size_t> first_row_falling(const CurvePoints& points);
-
-/// What is wrong with a row of a capacitance table (IEC 60747-8: ciss = cgs + cgd, coss = cds + cgd, crss =
-/// cgd, so crss can exceed neither).
-enum class CapacitanceFault {
-    not_finite,
-    negative_voltage,
-    voltage_not_rising,
-    not_positive,
-    crss_above_ciss,
-    crss_above_coss
-};
-struct CapacitanceFaultAt {
-    size_t row = 0;  // from 0
-    CapacitanceFault fault{};
-    bool operator==(const CapacitanceFaultAt&) const = default;
-};
-/// The first faulty row; empty if there is none.
-std::optional<CapacitanceFaultAt> first_capacitance_fault(const std::vector<CapacitanceTable::Row>& rows);
 
 }  // namespace ringquell

@@ -5,12 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "ringquell/modes.h"
-#include "ringquell/operating_path.h"
+#include "ringquell/judge.h"
 
 namespace ringquell {
-
-struct PointResult;
 
 /// The search ends there.
 inline constexpr double largest_gain_factor = 100;

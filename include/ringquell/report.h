@@ -6,11 +6,9 @@
 #include "ringquell/check.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/vary.h"
+#include "ringquell/version.h"
 
 namespace ringquell {
-
-/// The version that results carry.
-extern const char* const version;
 
 /// What a screening like this cannot do, and what the reader must not do because of it.
 extern const char* const caution;

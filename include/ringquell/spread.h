@@ -9,7 +9,7 @@
 
 #include "ringquell/acceptable.h"
 #include "ringquell/case.h"
-#include "ringquell/check.h"
+#include "ringquell/judge.h"
 #include "ringquell/sample_outcome.h"
 
 namespace ringquell {

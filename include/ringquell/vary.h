@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "ringquell/acceptable.h"
-#include "ringquell/check.h"
 #include "ringquell/quantity.h"
 
 namespace ringquell {
@@ -39,10 +38,5 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
 /// Every number of the layout: inductances and resistances of the paths, rails, loops and snubbers, in the
 /// order of the case.
 std::vector<std::string> layout_keys(const Case& input);
-
-/// The value nearest to the present one, of one number alone, at which the whole case passes; it passes there
-/// and fails just short of it. Searched from a tenth (and zero) to ten times the value now. Empty: not alone.
-/// `result`: of the case as it is.
-std::optional<double> passing_value(const Case& input, const std::string& key, const CheckResult& result);
 
 }  // namespace ringquell

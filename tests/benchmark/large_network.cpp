@@ -8,9 +8,9 @@
 #include "batched_determinant.h"
 #include "ladder_case.h"
 #include "lapack.h"
+#include "reducer.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
-#include "ringquell/state_space.h"
 #include "sparse_modes.h"
 
 using namespace ringquell;

@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "lapack.h"
+#include "reducer.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
-#include "ringquell/state_space.h"
 
 using namespace ringquell;
 

@@ -1,4 +1,4 @@
-#include "ringquell/state_space.h"
+#include "reducer.h"
 
 #include <fmt/format.h>
 

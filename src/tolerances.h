@@ -1,0 +1,23 @@
+// What the keys of tolerances name, and the tolerances that `spread: typical` stands for.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "ringquell/case.h"
+
+namespace ringquell {
+
+/// What a tolerance's key names: a number, or a bead's curve (every section's resistance and inductance).
+struct VaryingNumber {
+    std::vector<double*> values;
+    bool may_be_negative = false;
+    bool curve = false;
+};
+/// At `position` (from 1; 0: everywhere). Throws InputError.
+VaryingNumber varying_number(Case& in, const std::string& key, int position);
+/// The documented default set (docs/spread.md): common practice, without a source. Of the keys that this case
+/// has.
+std::vector<Tolerance> typical_spread(const Case& input);
+
+}  // namespace ringquell
