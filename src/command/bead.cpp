@@ -5,7 +5,7 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/error.h"
 #include "ringquell/impedance_file.h"

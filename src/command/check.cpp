@@ -4,7 +4,7 @@
 #include <map>
 #include <memory>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/report.h"
 

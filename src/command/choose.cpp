@@ -4,7 +4,7 @@
 #include <filesystem>
 #include <memory>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
 

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "output_files.h"
+#include "command/output_files.h"
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
 

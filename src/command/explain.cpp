@@ -2,7 +2,7 @@
 
 #include <memory>
 
-#include "command.h"
+#include "command/command.h"
 
 namespace ringquell::command {
 

@@ -3,7 +3,7 @@
 #include <filesystem>
 #include <memory>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/state_space.h"

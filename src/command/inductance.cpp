@@ -5,7 +5,7 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/error.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"

@@ -10,7 +10,7 @@
 #include <iostream>
 #include <sstream>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/error.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"

@@ -1,7 +1,7 @@
 #include <filesystem>
 #include <memory>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/error.h"
 
 namespace ringquell::command {

@@ -1,4 +1,4 @@
-#include "output_files.h"
+#include "command/output_files.h"
 
 #include <fcntl.h>
 #include <fmt/format.h>

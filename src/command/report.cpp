@@ -8,7 +8,7 @@
 #include <memory>
 #include <thread>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/page.h"
 #include "ringquell/read_case.h"
 

@@ -1,6 +1,6 @@
 #include <memory>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/check.h"
 #include "ringquell/numbers.h"
 #include "ringquell/report.h"

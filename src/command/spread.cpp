@@ -13,7 +13,7 @@
 #include <sstream>
 #include <thread>
 
-#include "command.h"
+#include "command/command.h"
 #include "ringquell/check.h"
 #include "ringquell/error.h"
 #include "ringquell/operating_path.h"

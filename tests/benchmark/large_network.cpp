@@ -5,13 +5,13 @@
 #include <numbers>
 #include <vector>
 
-#include "batched_determinant.h"
-#include "ladder_case.h"
+#include "numerics/batched_determinant.h"
+#include "support/ladder_case.h"
 #include "lapack.h"
-#include "reducer.h"
+#include "network/reducer.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
-#include "sparse_modes.h"
+#include "modes/sparse_modes.h"
 
 using namespace ringquell;
 

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "lapack.h"
-#include "reducer.h"
+#include "network/reducer.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"

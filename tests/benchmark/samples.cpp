@@ -5,12 +5,12 @@
 #include <string>
 
 #include "lapack.h"
-#include "reducer.h"
+#include "network/reducer.h"
 #include "ringquell/check.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
 #include "ringquell/spread.h"
-#include "sampled_case.h"
+#include "case/sampled_case.h"
 
 using namespace ringquell;
 

@@ -1,0 +1,76 @@
+#include "modes/common_share.h"
+
+#include <Eigen/Eigenvalues>
+#include <cmath>
+#include <complex>
+
+namespace ringquell {
+
+namespace {
+
+/// Where the positions hold less than this share of the energy there is only rounding: 0/0.
+constexpr double nothing = 1e-24;
+/// A direction of equal modes whose energy in the positions is less than this share of the others' is 0/0,
+/// too: the forms' own rounding.
+constexpr double rounding = 1e-13;
+
+}  // namespace
+
+double common_share(const Network& network, const Eigen::VectorXcd& x, int positions) {
+    std::vector<std::complex<double>> sum(static_cast<size_t>(network.slots));
+    double squares = 0, shared = 0;
+    for_each_amplitude(network, [&](const EnergyAmplitude& a) {
+        std::complex<double> amplitude = 0;
+        for (const auto& [i, s] : a.right) amplitude += s * x[i];
+        amplitude *= std::sqrt(a.value(network));
+        if (a.position == 0) {
+            shared += std::norm(amplitude);
+            return;
+        }
+        sum[static_cast<size_t>(a.slot)] += amplitude;
+        squares += std::norm(amplitude);
+    });
+    double of_sum = 0;
+    for (const auto& s : sum) of_sum += std::norm(s);
+    return squares > nothing * shared ? std::min(1.0, of_sum / (positions * squares)) : 1;
+}
+
+SplitModes split_by_share(const Network& network, const Eigen::MatrixXcd& x, int positions) {
+    const Eigen::Index m = x.cols();
+    if (m == 1) return {x, {common_share(network, x.col(0), positions)}};
+    Eigen::MatrixXcd sum = Eigen::MatrixXcd::Zero(network.slots, m);
+    Eigen::MatrixXcd squares = Eigen::MatrixXcd::Zero(m, m);
+    double shared = 0;
+    for_each_amplitude(network, [&](const EnergyAmplitude& a) {
+        Eigen::RowVectorXcd amplitude = Eigen::RowVectorXcd::Zero(m);
+        for (const auto& [i, s] : a.right) amplitude += s * x.row(i);
+        amplitude *= std::sqrt(a.value(network));
+        if (a.position == 0) {
+            shared += amplitude.squaredNorm();
+            return;
+        }
+        sum.row(a.slot) += amplitude;
+        squares += amplitude.adjoint() * amplitude;
+    });
+    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXcd> energy(squares);
+    const double least = std::max(rounding * energy.eigenvalues()[m - 1], nothing * shared);
+    Eigen::Index empty = 0;  // eigenvalues rise
+    while (empty < m && !(energy.eigenvalues()[empty] > least)) ++empty;
+    SplitModes out;
+    out.x.resize(x.rows(), m);
+    const Eigen::Index full = m - empty;
+    if (full > 0) {
+        const Eigen::MatrixXcd unit = energy.eigenvectors().rightCols(full) *
+                                      energy.eigenvalues().tail(full).cwiseSqrt().cwiseInverse().asDiagonal();
+        const Eigen::MatrixXcd of_sum = sum * unit;
+        const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXcd> kinds(of_sum.adjoint() * of_sum);
+        for (Eigen::Index k = 0; k < full; ++k)
+            out.share.push_back(std::clamp(kinds.eigenvalues()[k] / positions, 0.0, 1.0));
+        out.x.leftCols(full) = x * (unit * kinds.eigenvectors());
+    }
+    out.x.rightCols(empty) = x * energy.eigenvectors().leftCols(empty);
+    out.share.resize(static_cast<size_t>(m), 1.0);
+    return out;
+}
+
+}  // namespace ringquell

@@ -1,0 +1,31 @@
+#include "modes/gain_feed.h"
+
+#include <algorithm>
+
+namespace ringquell {
+
+GainParts gain_parts(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& x) {
+    const auto along = [&x](const Incidence& incidence) {
+        std::complex<double> out = 0;
+        for (const auto& [i, sign] : incidence) out += sign * x[i];
+        return out;
+    };
+    GainParts out;
+    double energy = 0;  // xᴴEx
+    for (const Element& e : network.elements) {
+        if (!e.in_e() && e.kind != ElementKind::transconductance) continue;
+        const double part = e.value * (std::conj(along(e.left)) * along(e.right)).real();
+        if (e.kind == ElementKind::transconductance) {
+            out.all += part;
+            out.feed += std::max(0.0, -part);
+        } else {
+            energy += e.kind == ElementKind::mutual ? 2 * part : part;
+        }
+    }
+    const double scale = 1 / (std::abs(eigenvalue) * energy);
+    out.all *= scale;
+    out.feed *= scale;
+    return out;
+}
+
+}  // namespace ringquell

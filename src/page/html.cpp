@@ -1,0 +1,282 @@
+#include "page/html.h"
+
+#include <fmt/format.h>
+
+#include "report/markup.h"
+#include "page/assets.h"
+#include "page/tables.h"
+#include "report/parts.h"
+#include "ringquell/quantity.h"
+#include "ringquell/report.h"
+
+namespace ringquell {
+
+namespace {
+
+/// A sentence's first letter, its last newline.
+std::string sentence(std::string text) {
+    while (!text.empty() && text.back() == '\n') text.pop_back();
+    if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    return text;
+}
+/// JSON inside a script element: no "<" may stand there, for "</script>" and "<!--" end or change it.
+std::string script_safe(const std::string& json) {
+    std::string out;
+    out.reserve(json.size());
+    for (const char c : json)
+        if (c == '<')
+            out += "\\u003c";
+        else
+            out += c;
+    return out;
+}
+
+/// A section with its heading; contents name them all.
+class Sections {
+  public:
+    void open(const char* id, const char* heading) {
+        if (open_) out += "</section>\n";
+        open_ = true;
+        contents += fmt::format("<li><a href=\"#{}\">{}</a></li>", id, heading);
+        out += fmt::format(
+            "<section id=\"{0}\" aria-labelledby=\"{0}-heading\"><h2 id=\"{0}-heading\">{1}</h2>\n", id,
+            heading);
+    }
+    void add(const std::string& html) { out += html; }
+    /// A plot with its caption and, folded, its numbers; the script fills all three. `id` of the canvas or
+    /// drawing is id-plot.
+    void plot(const std::string& id, bool canvas = true, const char* extra = "") {
+        out += fmt::format(
+            "<figure id=\"{0}\">{2}<div class=\"plot {3}\">{1}</div><figcaption></figcaption><details "
+            "class=\"numbers\"><summary>Numbers of this plot</summary><div class=\"scroll\" tabindex=\"0\" "
+            "role=\"region\" aria-label=\"Numbers of the plot, table\"></div></details></figure>\n",
+            id, canvas ? fmt::format("<canvas id=\"{}-plot\" role=\"img\"></canvas>", id) : "", extra,
+            canvas ? "chart" : "figure");
+    }
+    std::string finish() {
+        if (open_) out += "</section>\n";
+        open_ = false;
+        return out;
+    }
+    std::string contents, out;
+
+  private:
+    bool open_ = false;
+};
+
+std::string verdict_banner(const CheckResult& r) {
+    const char* mark = r.verdict == Verdict::pass   ? "&#10003;"
+                       : r.verdict == Verdict::fail ? "&#10007;"
+                                                    : "?";
+    const char* word = r.verdict == Verdict::pass   ? "Passes the screening"
+                       : r.verdict == Verdict::fail ? "Fails the screening"
+                                                    : "No verdict";
+    return fmt::format(
+        "<p class=\"verdict {}\"><span class=\"sign\" aria-hidden=\"true\">{}</span> <strong>{}</strong> "
+        "<span>{}, "
+        "{}</span></p>\n",
+        verdict_name(r.verdict), mark, word, counted(r.positions, "position"),
+        counted(static_cast<std::int64_t>(r.points.size()), "operating point"));
+}
+
+/// The position drawn: the one that swings most in the worst mode.
+int drawn_position(const PageData& data) {
+    int out = 1;
+    double most = 0;
+    if (data.json["shapes"].empty()) return out;
+    for (const auto& p : data.json["shapes"][0]["positions"])
+        if (p["energy_share"].get<double>() > most * (1 + 1e-9)) {
+            most = p["energy_share"].get<double>();
+            out = p["position"].get<int>();
+        }
+    return out;
+}
+
+void add_network(Sections& page, const Case& input, const PageData& data) {
+    const CheckResult& r = data.explanation.result;
+    page.open("network", "The network");
+    if (!data.network) return;
+    const OperatingPoint& point = r.points[data.drawn_point].point;
+    const int position = drawn_position(data);
+    ShownEnergy shown;
+    const std::string one = position_drawing(input, point, position, data.energy, &shown);
+    const std::string all = shared_drawing(input, point, data.energy, &shown);
+    page.add(fmt::format("<p>Position {} of {}, with the values at {}.{}</p>\n", position, input.n(),
+                         escaped(place(point)),
+                         data.energy.empty() ? ""
+                                             : " Heavy symbols hold nine tenths of the worst mode's energy: "
+                                               "this is the loop that rings. " +
+                                                   escaped(beside_drawings(input, data.energy, shown))));
+    const auto scrolled = [&](const std::string& drawing, const char* label) {
+        page.add(fmt::format(
+            "<div class=\"scroll drawing\" tabindex=\"0\" role=\"region\" aria-label=\"{}\">{}</div>\n",
+            label, drawing));
+    };
+    scrolled(one, "Drawing of one position");
+    scrolled(all, "Drawing of what the positions share");
+    page.add(loops(*data.network) + differences(*data.network));
+    page.add(
+        "<details class=\"numbers\" id=\"elements\"><summary>Every element, and what it joins</summary><div "
+        "class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Elements, table\"></div></details>\n");
+}
+
+std::string warnings(const CheckResult& r) {
+    if (r.warnings.empty()) return "<p>None.</p>\n";
+    std::string out = "<ul class=\"warnings\">";
+    for (const Warning& w : r.warnings)
+        out += fmt::format("<li><span class=\"key\">{}</span>: {}</li>\n", escaped(w.key), escaped(w.text));
+    return out + "</ul>\n";
+}
+
+const char* const cautions =
+    R"(<p><strong>A DC link kills.</strong> It stays charged after the supply is off. Discharge it,
+verify that it is discharged, and only then touch the board. <strong>Devices that fail at these energies burst</strong> and throw
+fragments and plasma: shield the board, wear eye protection, and raise the voltage in steps behind a current limit. Work as your
+local codes and your licence to work demand; nothing on this page overrides them.</p>
+<p>This is a small-signal screening of lumped elements. It finds whether an oscillation starts from noise at a point that is held
+still; how large it becomes, it does not say. It knows only what the case holds: a forgotten inductance or coupling is a forgotten
+mode. It judges neither overvoltage, losses, false turn-on, nor current sharing. A pass is permission to measure, no more: it
+replaces neither measurement nor the judgement of a licensed engineer.</p>
+)";
+
+const char* const sign_off =
+    R"(<table class="signoff"><caption>Sign-off</caption><thead><tr><th scope="col">Role</th><th
+scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
+<tr><th scope="row">Layout</th><td></td><td></td><td></td></tr>
+<tr><th scope="row">Gate drive</th><td></td><td></td><td></td></tr>
+<tr><th scope="row">Review</th><td></td><td></td><td></td></tr>
+<tr><th scope="row">Measured at the worst point</th><td></td><td></td><td></td></tr>
+</tbody></table>
+<p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
+)";
+
+}  // namespace
+
+std::string page_html(const Case& input, const PageData& data) {
+    const CheckResult& r = data.explanation.result;
+    const auto& json = data.json;
+    const std::string title = r.title.empty() ? json["case"]["file"].get<std::string>() : r.title;
+    Sections page;
+    page.open("verdict", "Verdict");
+    page.add(verdict_banner(r));
+    page.add(fmt::format("<p><strong>Required:</strong> {}.</p>\n", escaped(requirement_line(r.require))));
+    if (!r.undecided_reason.empty())
+        page.add(fmt::format("<p><strong>No verdict:</strong> {}.</p>\n", escaped(r.undecided_reason)));
+    page.add(worst_table(r));
+    if (!r.growing.empty()) page.add("<p>" + escaped(sentence(growing_line(r))) + ".</p>\n");
+    if (const std::string growth = gain_margin_line(r) + passing_lines(r) + edge_lines(r); !growth.empty())
+        page.add("<pre class=\"plain\">" + escaped(growth) + "</pre>\n");
+    page.open("to-do", "What to do");
+    std::string advice = sentence(advice_line(r));
+    if (advice.starts_with("What to do: "))
+        advice = sentence(advice.substr(std::string("What to do: ").size()));
+    page.add("<p class=\"advice\">" + escaped(advice) + "</p>\n" + sizing_table(r));
+    add_network(page, input, data);
+
+    page.open("path", "Damping along the switching path");
+    page.plot("path-figure");
+    page.open("resistance", "Damping against the gate resistance");
+    for (const auto& sweep : json["sweeps"]) page.plot("resistance-" + sweep["edge"].get<std::string>());
+    if (json["sweeps"].empty()) page.add("<p>No gate resistor was sought.</p>\n");
+    page.open("roots", "How the modes move with the gate resistance");
+    if (json["sweeps"].empty()) {
+        page.add("<p>No gate resistor was sought.</p>\n");
+    } else {
+        page.plot("roots-figure", true,
+                  "<div class=\"controls\"><fieldset id=\"roots-edge\"><legend>Edge</legend></fieldset><div "
+                  "class=\"slider\"><label for=\"roots-ohm\">Gate resistor</label><input type=\"range\" "
+                  "id=\"roots-ohm\" "
+                  "min=\"0\" max=\"1\" step=\"1\" value=\"0\"><output id=\"roots-value\" "
+                  "for=\"roots-ohm\"></output></div><p id=\"roots-verdict\" aria-live=\"polite\"></p></div>");
+    }
+    page.open("plane", "Damping over voltage and current");
+    page.plot("plane-figure", true,
+              "<div class=\"controls\"><fieldset id=\"plane-edge\"><legend>Edge</legend></fieldset><fieldset "
+              "id=\"plane-kind\"><legend>Modes</legend></fieldset></div><ul class=\"classes\" "
+              "id=\"plane-classes\"></ul>");
+    page.open("shape", "The shape of the worst modes");
+    page.add("<div class=\"pair\">");
+    for (size_t k = 0; k < json["shapes"].size(); ++k) page.plot(fmt::format("shape-{}", k), false);
+    page.add("</div>");
+    if (json["shapes"].empty()) page.add("<p>No mode oscillates in the band.</p>\n");
+    page.open("beads", "Ferrite beads");
+    for (size_t k = 0; k < json["beads"].size(); ++k) page.plot(fmt::format("bead-{}", k));
+    if (json["beads"].empty()) page.add("<p>No bead is fitted.</p>\n");
+    page.open("ring", "The ring after a disturbed gate");
+    const std::string no_ring = json["ring"]["not_shown"].get<std::string>();
+    if (no_ring.empty())
+        page.plot("ring-figure");
+    else
+        page.add("<p>Not shown: " + escaped(no_ring) + ".</p>\n");
+    const auto filled = [&](const char* id, const char* heading) {
+        page.open(id, heading);
+        page.add(fmt::format("<div class=\"filled\" id=\"{}-tables\"></div>\n", id));
+    };
+    if (json.contains("choose")) filled("choose", "Beads and gate resistors compared");
+    if (json.contains("budget")) filled("budget", "Layout budget");
+    if (!json["explain"].empty()) filled("explain", "Element by element");
+    if (json.contains("spread")) filled("spread", "As parts and layout vary");
+    page.open("devices", "Device values at each point");
+    page.add("<p>What the network was built with; on paper, the table is in the last pages.</p>\n");
+    page.add(
+        "<details class=\"numbers\" id=\"device-values\"><summary>All points</summary><div class=\"scroll\" "
+        "tabindex=\"0\" role=\"region\" aria-label=\"Device values, table\"></div></details>\n");
+    page.open("warnings", "Warnings");
+    page.add(warnings(r));
+    page.open("cautions", "Cautions");
+    page.add(cautions);
+    page.open("record", "Record and sign-off");
+    page.add(fmt::format(
+        "<dl><dt>Case</dt><dd>{}</dd><dt>Case hash (FNV-1a)</dt><dd "
+        "class=\"key\">{}</dd><dt>Made</dt><dd>{}</dd><dt>By</dt><dd>ringquell "
+        "{}</dd></dl>\n<p>The page holds the case and its numbers: <code>ringquell report --read</code> of "
+        "this file says whether the case "
+        "has changed since.</p>\n",
+        escaped(json["case"]["file"].get<std::string>()), escaped(json["case"]["hash"].get<std::string>()),
+        escaped(json["made"].get<std::string>()), version));
+    page.add(sign_off);
+    std::string body = page.finish();
+    body +=
+        "<section id=\"appendix\" aria-labelledby=\"appendix-heading\" hidden><h2 "
+        "id=\"appendix-heading\">The plots in "
+        "numbers</h2></section>\n";
+
+    std::string out = fmt::format(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+        "content=\"width=device-width, initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" "
+        "content=\"default-src "
+        "'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n<meta "
+        "name=\"generator\" "
+        "content=\"ringquell {}\">\n<title>{}: {}</title>\n<style>\n",
+        version,
+        r.verdict == Verdict::pass   ? "Passes"
+        : r.verdict == Verdict::fail ? "Fails"
+                                     : "No verdict",
+        escaped(title));
+    out += page_style;
+    out += fmt::format(
+        "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#verdict\">To the verdict</a>\n<header><p "
+        "class=\"kind\">Parallel-oscillation screening</p><h1>{}</h1></header>\n<main>\n",
+        escaped(title));
+    out +=
+        "<noscript><p class=\"advice\">The plots and their tables need scripts, which are switched off here. "
+        "The verdict does "
+        "not.</p></noscript>\n";
+    // The contents stand after verdict and advice: those come first.
+    const size_t after = body.find("<section id=\"network\"");
+    out += body.substr(0, after) + "<nav aria-label=\"Contents\"><ol>" + page.contents + "</ol></nav>\n" +
+           body.substr(after) + "</main>\n<footer><p>ringquell " + version +
+           ". A screening, not a measurement.</p></footer>\n";
+    out += fmt::format("<script type=\"application/json\" id=\"{}\">", page_data_id) +
+           script_safe(json.dump()) + "</script>\n<script>";
+    out += chart_library;
+    out += "</script>\n<script>";
+    out += page_script;
+    out += "</script>\n<script>";
+    out += page_plots;
+    out += "</script>\n<script>";
+    out += page_charts;
+    return out + "</script>\n</body>\n</html>\n";
+}
+
+}  // namespace ringquell

@@ -1,0 +1,105 @@
+// Tolerances.
+#include <fmt/format.h>
+
+#include "reader/field_reader.h"
+#include "ringquell/numbers.h"
+#include "case/sample_space.h"
+#include "case/tolerances.h"
+
+namespace ringquell {
+namespace {
+
+/// `15 %` is a share of the nominal value; anything else is a quantity of the key's dimension.
+double read_amount(const Node& node, Dimension dimension, const std::string& path, bool& relative) {
+    if (!node.is_scalar())
+        fail_expecting(node, path, "a tolerance such as `15 %` or " + expected_text(dimension));
+    relative = node.scalar.ends_with('%');
+    const double out = parse_quantity(node.scalar, relative ? Dimension::share : dimension, node.place, path);
+    if (!(out > 0)) fail_expecting(node, path, "a tolerance above zero");
+    return out;
+}
+
+Tolerance read_tolerance(const Node& node, const std::string& key, const std::string& path, const Case& in,
+                         const ReadContext& context) {
+    Tolerance out;
+    out.key = key;
+    out.place = node.place;
+    bool one_position = false;
+    const bool position_number = is_position_number(key, one_position);
+    out.vary = position_number ? Vary::position : Vary::batch;
+    Case scratch = in;
+    const Dimension dimension =
+        key.ends_with(".bead") ? Dimension::share : find_number(scratch, key).dimension;
+    FieldReader reader(node, path, context);
+    const Node* amount = reader.take("tolerance", is_mandatory);
+    const Node* at_least = reader.take("at_least");
+    reader.choice("vary", out.vary, vary_names, !is_mandatory);
+    reader.choice("distribution", out.distribution, distribution_names, !is_mandatory);
+    const Node* correlation = reader.take("correlation");
+    reader.finish();
+    out.amount = read_amount(*amount, dimension, path + ".tolerance", out.relative);
+    if (key.ends_with(".bead") && !out.relative)
+        fail_expecting(*amount, path + ".tolerance", "a share such as `25 %`, since the whole curve scales");
+    if (at_least) {
+        bool relative = false;
+        out.at_least = read_amount(*at_least, dimension, path + ".at_least", relative);
+        if (relative || key.ends_with(".bead"))
+            fail_expecting(*at_least, path + ".at_least", expected_text(dimension));
+    }
+    if (correlation) {
+        FieldReader inner(*correlation, path + ".correlation", context);
+        Correlation c;
+        const Node* with = inner.take("with", is_mandatory);
+        inner.number("coefficient", c.coefficient, mandatory(any_sign(fraction)));
+        inner.finish();
+        if (!with->is_scalar())
+            fail_expecting(*with, path + ".correlation.with", "the key of another tolerance");
+        c.with = with->scalar;
+        if (!(std::abs(c.coefficient) < 1))
+            fail_expecting(*correlation->find("coefficient"), path + ".correlation.coefficient",
+                           "a number above -1 and below 1");
+        out.correlation = std::move(c);
+    }
+    return out;
+}
+
+}  // namespace
+
+std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadContext& context) {
+    std::vector<Tolerance> out;
+    if (node.is_scalar()) {
+        if (node.scalar != "typical")
+            fail_expecting(node, "spread", "`typical`, or a map of keys and their tolerances");
+        out = typical_spread(in);
+        for (Tolerance& t : out) t.place = node.place;
+    } else {
+        if (!node.is_map())
+            fail_expecting(node, "spread", "`typical`, or a map of keys and their tolerances");
+        for (const auto& [key, value] : node.entries) {
+            if (value.is_null()) continue;
+            const std::string path = "spread." + key.text;
+            Case scratch = in;
+            try {
+                varying_number(scratch, key.text, 0);
+            } catch (const InputError& error) {
+                const std::string what = error.what(), prefix = key.text + ": ";
+                throw InputError(key.place, path,
+                                 what.starts_with(prefix) ? what.substr(prefix.size()) : what);
+            }
+            if (!value.is_list()) {
+                out.push_back(read_tolerance(value, key.text, path, in, context));
+                continue;
+            }
+            for (size_t i = 0; i < value.items.size(); ++i)
+                out.push_back(read_tolerance(value.items[i], key.text, fmt::format("{}[{}]", path, i + 1), in,
+                                             context));
+        }
+    }
+    if (out.empty()) return out;
+    Case with = in;
+    with.spread = out;
+    const SampleSpace checked(std::move(with));
+    return out;
+}
+
+}  // namespace ringquell

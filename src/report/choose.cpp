@@ -1,0 +1,155 @@
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "report/parts.h"
+#include "ringquell/choose.h"
+#include "ringquell/quantity.h"
+#include "ringquell/report.h"
+
+namespace ringquell {
+
+namespace {
+
+std::string quantity(const std::optional<double>& value, Dimension dimension, int digits = 3) {
+    return value ? engineering(*value, dimension, digits) : "-";
+}
+
+/// Joules and watts have no Dimension of their own.
+std::string scaled(const std::optional<double>& value, double scale) {
+    return value ? fmt::format("{:.3g}", *value * scale) : "-";
+}
+
+std::string verdict(const ChosenOption& o) {
+    std::string out = !o.preferred_ohm          ? "no value"
+                      : o.shoot_through()       ? "SHOOT-THROUGH"
+                      : !o.passes               ? "fails"
+                      : !o.dominated_by.empty() ? "dominated"
+                                                : "passes";
+    if (!o.within_limits) out += ", limit";
+    return out;
+}
+
+std::string row(const ChosenOption& o) {
+    constexpr size_t widest = 22;
+    std::string name = o.bead + (o.fitted ? " *" : "");
+    if (name.size() > widest) name = "..." + name.substr(name.size() - widest + 3);
+    return fmt::format("{:>2} {:<22} {:>8} {:>8} {:>6} {:>6} {:>8} {:>8} {:>6} {:>7} {:>6}  {}\n", o.rank,
+                       name, quantity(o.minimum_ohm, Dimension::resistance),
+                       quantity(o.preferred_ohm, Dimension::resistance),
+                       o.damping_ratio ? fmt::format("{:.3f}", *o.damping_ratio) : "-",
+                       o.margin ? fmt::format("{:.0f}%", 100 * *o.margin) : "-",
+                       quantity(o.cost.current_transfer_s, Dimension::time),
+                       quantity(o.cost.voltage_transfer_s, Dimension::time),
+                       scaled(o.cost.switching_energy_j, 1e3), scaled(o.cost.resistor_power_w, 1e3),
+                       o.induced ? fmt::format("{:.1f}", o.induced->gate_voltage_v) : "-", verdict(o));
+}
+
+const ChosenOption* best(const Choice& choice, Edge edge) {
+    for (const ChosenOption& o : choice.options)
+        if (o.edge == edge && o.recommended() && o.within_limits && o.preferred_ohm) return &o;
+    return nullptr;
+}
+
+std::string advice(const Choice& choice, Edge edge) {
+    const ChosenOption* o = best(choice, edge);
+    if (o == nullptr) return fmt::format("For {}: none of these can be recommended.\n", edge_word(edge));
+    return fmt::format("For {}: {} with {}.\n", edge_word(edge), o->bead,
+                       engineering(*o->preferred_ohm, Dimension::resistance, 3));
+}
+
+void json_value(nlohmann::ordered_json& out, const char* key, const std::optional<double>& value) {
+    out[key] = value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json();
+}
+
+nlohmann::ordered_json option_json(const ChosenOption& o) {
+    nlohmann::ordered_json out{
+        {"bead", o.bead}, {"edge", edge_name(o.edge)}, {"rank", o.rank}, {"fitted", o.fitted}};
+    json_value(out, "minimum_ohm", o.minimum_ohm);
+    json_value(out, "preferred_ohm", o.preferred_ohm);
+    out["complete"] = o.complete;
+    json_value(out, "window_low_ohm", o.window_low_ohm);
+    json_value(out, "window_high_ohm", o.window_high_ohm);
+    json_value(out, "margin", o.margin);
+    json_value(out, "damping_ratio", o.damping_ratio);
+    json_value(out, "common_damping_ratio", o.common_damping_ratio);
+    out["passes"] = o.passes;
+    out["recommended"] = o.recommended() && o.within_limits;
+    out["within_limits"] = o.within_limits;
+    out["dominated_by"] =
+        o.dominated_by.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(o.dominated_by);
+    const SwitchingEstimate& c = o.cost;
+    out["gate_sets_dv_dt"] = !c.cascode;
+    out["gate_time_constant_s"] = c.gate_time_constant_s;
+    json_value(out, "plateau_v", c.plateau_v);
+    json_value(out, "current_transfer_s", c.current_transfer_s);
+    json_value(out, "voltage_transfer_s", c.voltage_transfer_s);
+    json_value(out, "switching_energy_j", c.switching_energy_j);
+    json_value(out, "resistor_power_w", c.resistor_power_w);
+    out["snubber_loss_w"] = c.snubber_loss_w;
+    json_value(out, "induced_gate_v", o.induced ? std::optional(o.induced->gate_voltage_v) : std::nullopt);
+    json_value(out, "threshold_v", o.induced ? std::optional(o.induced->threshold_v) : c.threshold_v);
+    out["shoot_through"] = o.induced ? nlohmann::ordered_json(o.shoot_through()) : nlohmann::ordered_json();
+    out["estimates_missing"] = c.notes;
+    return out;
+}
+
+}  // namespace
+
+std::string choose_text(const Choice& choice, bool quiet) {
+    std::string out, notes;
+    for (const Edge edge : {Edge::turn_on, Edge::turn_off}) {
+        const auto of_edge = [&](const ChosenOption& o) { return o.edge == edge; };
+        if (std::none_of(choice.options.begin(), choice.options.end(), of_edge)) continue;
+        if (quiet) {
+            out += advice(choice, edge);
+            continue;
+        }
+        constexpr const char* columns =
+            "{:>2} {:<22} {:>8} {:>8} {:>6} {:>6} {:>8} {:>8} {:>6} {:>7} {:>6}\n";
+        out += fmt::format("{}\n", edge_word(edge));
+        out += fmt::format(columns, "", "bead", "least", "fit", "damp.", "margin", "current", "voltage",
+                           "loss", "power", "held");
+        out += fmt::format(columns, "", "(* fitted now)", "", "E24", "ratio", "", "transfer", "transfer",
+                           "mJ", "mW", "gate V");
+        for (const ChosenOption& o : choice.options) {
+            if (o.edge != edge) continue;
+            out += row(o);
+            for (const std::string& note : o.cost.notes)
+                if (notes.find(note) == std::string::npos) notes += "  " + note + "\n";
+        }
+        out += advice(choice, edge) + "\n";
+    }
+    if (quiet) return out;
+    if (choice.filtered_out > 0) out += fmt::format("{} beyond a limit left out.\n", choice.filtered_out);
+    if (!notes.empty()) out += "About the estimates\n" + notes;
+    for (const ChosenOption& o : choice.options)
+        if (o.induced) {
+            out += fmt::format(
+                "held gate: what dv/dt of the other switch's turn-on brings this switch's held gate to; it "
+                "conducts from {:.3g} V.\n",
+                o.induced->threshold_v);
+            break;
+        }
+    out += fmt::format(
+        "transfer times, loss (of the switch), power (in one resistor, at {}) and held gate are textbook "
+        "estimates\n"
+        "of one edge (docs/estimates.md): good for comparing rows, not for a heat sink.\n\n",
+        engineering(choice.switching_frequency_hz, Dimension::frequency, 4));
+    return out + caution;
+}
+
+std::string choose_json(const Choice& choice) {
+    nlohmann::ordered_json out{{"ringquell", version},
+                               {"verb", "choose"},
+                               {"title", choice.title},
+                               {"switching_frequency_hz", choice.switching_frequency_hz}};
+    out["options"] = nlohmann::ordered_json::array();
+    for (const ChosenOption& o : choice.options) out["options"].push_back(option_json(o));
+    out["filtered_out"] = choice.filtered_out;
+    out["sizings"] = choice.sizings;
+    out["caution"] = caution;
+    return out.dump(1) + "\n";
+}
+
+}  // namespace ringquell

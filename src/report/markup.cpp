@@ -1,0 +1,29 @@
+#include "report/markup.h"
+
+namespace ringquell {
+
+std::string escaped(const std::string& text) {
+    std::string out;
+    for (const char c : text) switch (c) {
+            case '&':
+                out += "&amp;";
+                break;
+            case '<':
+                out += "&lt;";
+                break;
+            case '>':
+                out += "&gt;";
+                break;
+            case '"':
+                out += "&quot;";
+                break;
+            case '\'':
+                out += "&#39;";
+                break;
+            default:
+                out += c;
+        }
+    return out;
+}
+
+}  // namespace ringquell

@@ -1,0 +1,57 @@
+// Parts of the text and the JSON that several reports share.
+#pragma once
+
+#include <cstdint>
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+
+#include "case/enum_names.h"
+#include "ringquell/check.h"
+
+namespace ringquell {
+
+/// "1 position", "4 positions".
+inline std::string counted(std::int64_t n, const char* what) {
+    return std::to_string(n) + ' ' + what + (n == 1 ? "" : "s");
+}
+
+/// Three digits; what rounding leaves of zero is zero.
+std::string damping(double ratio);
+/// The fitted gate resistor, or from least to greatest over the positions.
+std::string fitted(const EdgeSizing& sizing, int digits);
+
+/// The parts of a verdict in words. Each "line" ends in a newline.
+std::string requirement_line(const Requirement& require);
+/// "turn_off current 11" with its edge, voltage, current and what the complementary device does.
+std::string place(const OperatingPoint& point);
+/// Is a mode fed by gain, or does a loop ring?
+std::string cause_of(const FoundMode& mode);
+std::string growing_line(const CheckResult& result);
+std::string advice_line(const CheckResult& result);
+/// "10.6675 to 47 ohm (below: damping at ...; above: the range searched)"
+std::string bounded(const Window& window);
+/// Is the fitted value inside a window?
+bool fitted_passes(const EdgeSizing& sizing);
+/// Does what is judged in passing on this edge stay within its limit?
+bool passage_passes(const CheckResult& result, Edge edge);
+/// What the fitted resistor of an edge is worth: "acceptable", ...
+const char* fitted_word(const CheckResult& result, Edge edge, const EdgeSizing& sizing);
+
+/// By how much the gain may rise, and what grows then; empty where it was not asked.
+std::string gain_margin_line(const CheckResult& result);
+
+/// "falls to 1/e in 40 ns (3.5 cycles)", "doubles in 10 ns (1.4 cycles)".
+std::string pace(const Mode& mode);
+/// `decay_s`, `doubling_s`, `cycles_to_a_tenth`; null where there is none.
+void add_pace(nlohmann::ordered_json& out, const Mode& mode);
+/// The stages judged in passing that would grow if held, and what their passage is worth; empty without such
+/// stages.
+std::string passing_lines(const CheckResult& result);
+/// How much a whole edge grows and what a measurement would show; empty where nothing grows.
+std::string edge_lines(const CheckResult& result);
+/// `stages`, `passages` and `edge_growth` of a check.
+nlohmann::ordered_json stages_json(const CheckResult& result);
+nlohmann::ordered_json passages_json(const CheckResult& result);
+nlohmann::ordered_json edge_growth_json(const CheckResult& result);
+
+}  // namespace ringquell

@@ -1,0 +1,198 @@
+#include "ringquell/choose.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "review/edge_sizing.h"
+#include "ringquell/acceptable.h"
+#include "ringquell/check.h"
+
+namespace ringquell {
+
+namespace {
+
+void set_bead(Case& input, const std::optional<Bead>& bead) {
+    for (Position& p : input.positions) p.gate_path.bead = bead;
+}
+
+/// All beads on one case.
+class Chooser {
+  public:
+    Chooser(const Case& input, const ChooseOptions& options) : input_(input), options_(options) {}
+
+    Choice run() {
+        out_.title = input_.title;
+        out_.switching_frequency_hz = options_.switching_frequency_hz;
+        for (const BeadCandidate& candidate : candidates()) add(candidate);
+        for (const Edge edge : {Edge::turn_on, Edge::turn_off}) {
+            std::vector<ChosenOption> of_edge;
+            for (const ChosenOption& o : found_)
+                if (o.edge == edge) of_edge.push_back(o);
+            rank_options(of_edge, options_, out_.filtered_out);
+            out_.options.insert(out_.options.end(), of_edge.begin(), of_edge.end());
+        }
+        return std::move(out_);
+    }
+
+  private:
+    /// "No bead", what is fitted, and what is offered; a bead that is there twice once.
+    std::vector<BeadCandidate> candidates() {
+        std::vector<BeadCandidate> out{{"no bead", std::nullopt}};
+        const auto& fitted = input_.positions.front().gate_path.bead;
+        if (fitted) {
+            fitted_ = 1;
+            out.push_back({fitted->name.empty() ? "the fitted bead" : fitted->name, fitted});
+        }
+        for (const BeadCandidate& c : options_.beads) {
+            const auto known = std::find_if(out.begin(), out.end(), [&](const BeadCandidate& o) {
+                return c.bead && o.bead && o.name == c.name && *o.bead == *c.bead;
+            });
+            if (known == out.end()) out.push_back(c);
+        }
+        return out;
+    }
+
+    bool wanted(Edge edge) const { return edge == Edge::turn_on ? options_.turn_on : options_.turn_off; }
+
+    void add(const BeadCandidate& candidate) {
+        const size_t number = number_++;
+        Case changed = input_;
+        // Overrides may fit different beads; the fitted option keeps them.
+        const bool fitted = number == fitted_;
+        if (!fitted) set_bead(changed, candidate.bead);
+        const std::vector<OperatingPoint> points = operating_path(changed).points;
+        ModeSolver solver(changed);
+        ++out_.sizings;
+        std::vector<ChosenOption> edges;
+        for (const Edge edge : {Edge::turn_on, Edge::turn_off}) {
+            const auto of_edge = [&](const OperatingPoint& p) { return p.edge == edge && p.judged; };
+            if (!wanted(edge) || std::none_of(points.begin(), points.end(), of_edge)) continue;
+            ChosenOption o;
+            o.bead = candidate.name;
+            o.fitted = fitted || (number == 0 && fitted_ == 0);
+            o.edge = edge;
+            size(o, changed, solver, points);
+            edges.push_back(std::move(o));
+        }
+        // Now each edge has its preferred resistor: what the edges cost, and what one does to the other's
+        // gate.
+        for (const ChosenOption& o : edges)
+            if (o.preferred_ohm) fit_gate_resistor(changed, o.edge, *o.preferred_ohm);
+        const SwitchingEstimate on =
+            estimate_switching(changed, points, Edge::turn_on, options_.switching_frequency_hz);
+        const auto induced = induced_gate(changed, points, on);
+        for (ChosenOption& o : edges) {
+            if (o.preferred_ohm) {
+                o.cost = o.edge == Edge::turn_on ? on
+                                                 : estimate_switching(changed, points, Edge::turn_off,
+                                                                      options_.switching_frequency_hz);
+                o.induced = induced;
+            }
+            found_.push_back(std::move(o));
+        }
+    }
+
+    void size(ChosenOption& o, const Case& with_bead, ModeSolver& solver,
+              const std::vector<OperatingPoint>& points) const {
+        const Acceptable acceptable = acceptable_gate_resistance(solver, points, o.edge);
+        o.complete = acceptable.complete;
+        if (!acceptable.windows.empty()) o.minimum_ohm = acceptable.windows.front().low;
+        const auto first = preferred_value(acceptable.windows);
+        if (!first) return;
+        const Preferred preferred =
+            judged_preferred(with_bead, o.edge, acceptable.windows, *first, has_margin);
+        o.preferred_ohm = preferred.ohm;
+        o.passes = preferred.judged.passes;
+        o.damping_ratio = preferred.judged.differential_damping;
+        o.common_damping_ratio = preferred.judged.common_damping;
+        for (const Window& w : acceptable.windows) {
+            if (*o.preferred_ohm < w.low || *o.preferred_ohm > w.high) continue;
+            o.window_low_ohm = w.low;
+            o.window_high_ohm = w.high;
+            double margin = std::numeric_limits<double>::infinity();
+            if (w.low_bound != Bound::limit && w.low > 0) margin = *o.preferred_ohm / w.low - 1;
+            if (w.high_bound != Bound::limit) margin = std::min(margin, w.high / *o.preferred_ohm - 1);
+            if (std::isfinite(margin)) o.margin = margin;
+        }
+    }
+
+    const Case& input_;
+    const ChooseOptions& options_;
+    Choice out_;
+    std::vector<ChosenOption> found_;
+    size_t number_ = 0, fitted_ = 0;
+};
+
+/// Recommended, failing, shoot-through.
+int standing(const ChosenOption& o) {
+    return o.shoot_through() ? 2 : o.passes ? 0 : 1;
+}
+
+/// What switching costs: the energy, or where that is not known the resistance, which rises with it.
+double price(const ChosenOption& o) {
+    constexpr double unknown = std::numeric_limits<double>::infinity();
+    return o.cost.switching_energy_j ? *o.cost.switching_energy_j : o.preferred_ohm.value_or(unknown);
+}
+
+bool better(const ChosenOption& a, const ChosenOption& b) {
+    if (standing(a) != standing(b)) return standing(a) < standing(b);
+    const bool a_known = a.cost.switching_energy_j.has_value(),
+               b_known = b.cost.switching_energy_j.has_value();
+    if (a_known != b_known) return a_known;
+    if (price(a) != price(b)) return price(a) < price(b);
+    return a.damping_ratio.value_or(1) > b.damping_ratio.value_or(1);
+}
+
+/// Is `a` at least as good as `b` in everything that is known of both, and better in something?
+bool dominates(const ChosenOption& a, const ChosenOption& b) {
+    if (standing(a) > standing(b) || !a.preferred_ohm || !b.preferred_ohm) return false;
+    if (a.cost.switching_energy_j.has_value() != b.cost.switching_energy_j.has_value()) return false;
+    bool worse = false, strictly = standing(a) < standing(b);
+    const auto compare = [&](double x, double y) {  // less is better
+        worse = worse || x > y;
+        strictly = strictly || x < y;
+    };
+    compare(price(a), price(b));
+    compare(-a.damping_ratio.value_or(1), -b.damping_ratio.value_or(1));
+    if (a.induced && b.induced) compare(a.induced->gate_voltage_v, b.induced->gate_voltage_v);
+    return !worse && strictly;
+}
+
+bool meets_limits(const ChosenOption& o, const ChooseOptions& limits) {
+    if (limits.limit_time_s && (!o.cost.transfer_s() || *o.cost.transfer_s() > *limits.limit_time_s))
+        return false;
+    return !limits.limit_damping || (o.damping_ratio && *o.damping_ratio >= *limits.limit_damping);
+}
+
+}  // namespace
+
+void rank_options(std::vector<ChosenOption>& options, const ChooseOptions& limits, int& filtered_out) {
+    std::vector<ChosenOption> kept;
+    for (ChosenOption& o : options) {
+        o.within_limits = meets_limits(o, limits);
+        if (o.within_limits || o.bead == "no bead")
+            kept.push_back(std::move(o));
+        else
+            ++filtered_out;
+    }
+    // What misses a limit stands behind all that meet it, whatever else it does.
+    std::stable_sort(kept.begin(), kept.end(), [](const ChosenOption& a, const ChosenOption& b) {
+        if (a.within_limits != b.within_limits) return a.within_limits;
+        return better(a, b);
+    });
+    for (size_t i = 0; i < kept.size(); ++i) {
+        kept[i].rank = static_cast<int>(i) + 1;
+        for (const ChosenOption& other : kept)
+            if (kept[i].dominated_by.empty() && &other != &kept[i] &&
+                (other.within_limits || !kept[i].within_limits) && dominates(other, kept[i]))
+                kept[i].dominated_by = other.bead;
+    }
+    options = std::move(kept);
+}
+
+Choice choose(const Case& input, const ChooseOptions& options) {
+    return Chooser(input, options).run();
+}
+
+}  // namespace ringquell

@@ -1,0 +1,232 @@
+#include "review/mode_shape.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+
+#include "modes/examine.h"
+#include "network/reducer.h"
+#include "ringquell/sensitivity.h"
+
+namespace ringquell {
+
+namespace {
+
+constexpr int largest_dense = 400;  // unknowns of which all modes are found in about a second
+
+/// The gate-source capacitance of a position (from 1) in a network; a block has one position.
+const Element* gate_capacitance(const Network& network, int position) {
+    for (const Element& e : network.elements)
+        if (e.position == position &&
+            (e.name == "device.capacitance.cgs" || e.name == "device.mosfet.capacitance.cgs"))
+            return &e;
+    return nullptr;
+}
+
+std::complex<double> across(const Incidence& incidence, const Eigen::VectorXcd& x) {
+    std::complex<double> out = 0;
+    for (const auto& [i, s] : incidence) out += s * x[i];
+    return out;
+}
+
+bool alike_at(const CheckResult& result, size_t point) {
+    return result.points[point].modes.method == Method::blocks;
+}
+
+ModeShape shape_of_alike(const CheckResult& result, const FoundMode& found) {
+    ModeShape out{found.point, found.mode, {}, 0, false};
+    const int n = result.positions;
+    const bool common = found.mode.kind == ModeKind::common || n == 1;
+    out.one_of_many = !common && n > 2;
+    double sum = 0;
+    for (int k = 1; k <= n; ++k) {
+        const double amplitude = common || k == 1 ? 1.0 : -1.0 / (n - 1);
+        out.positions.push_back({k, amplitude, amplitude * amplitude});
+        sum += amplitude * amplitude;
+    }
+    for (Phasor& p : out.positions) p.energy_share /= sum;
+    return out;
+}
+
+std::optional<ModeShape> shape_of(const Case& input, const CheckResult& result, const FoundMode& found) {
+    const OperatingPoint& point = result.points[found.point].point;
+    const bool alike = alike_at(result, found.point);
+    const Network network = network_of(input, point, alike, found.mode.kind);
+    const ModeShares shares = mode_shares(network, found.mode.eigenvalue);
+    ModeShape out = alike ? shape_of_alike(result, found) : ModeShape{found.point, found.mode, {}, 0, false};
+    std::vector<double> energy(static_cast<size_t>(input.n()) + 1);
+    for (size_t i = 0; i < network.elements.size(); ++i)
+        energy[static_cast<size_t>(network.elements[i].position)] += shares.elements[i].energy_share;
+    out.shared_energy = energy[0];
+    if (alike) {
+        for (Phasor& p : out.positions) p.energy_share *= 1 - out.shared_energy;
+        return out;
+    }
+    std::complex<double> largest = 0;
+    for (int k = 1; k <= input.n(); ++k) {
+        const Element* cgs = gate_capacitance(network, k);
+        if (!cgs) return {};
+        out.positions.push_back({k, across(cgs->right, shares.pair.x), energy[static_cast<size_t>(k)]});
+        if (std::abs(out.positions.back().amplitude) > std::abs(largest))
+            largest = out.positions.back().amplitude;
+    }
+    if (std::abs(largest) == 0) return {};
+    for (Phasor& p : out.positions) p.amplitude /= largest;
+    return out;
+}
+
+/// One network's answer to a charge on one gate: the voltage of each `output` is Re Σ residue·exp(λt).
+struct Response {
+    Eigen::VectorXcd lambda;    // 1/ns
+    Eigen::MatrixXcd residues;  // a row for each output
+    double at(Eigen::Index output, double time_ns) const {
+        std::complex<double> sum = 0;
+        for (Eigen::Index k = 0; k < lambda.size(); ++k)
+            sum += residues(output, k) * std::exp(lambda[k] * time_ns);
+        return sum.real();
+    }
+};
+
+/// `outputs`: the gate capacitances; the charge goes on the first.
+Response response(const Network& network, const std::vector<const Element*>& outputs, double s0) {
+    const Eigen::MatrixXd e = Eigen::MatrixXd(network.e()) * natural, a = Eigen::MatrixXd(network.a());
+    Eigen::VectorXd b = Eigen::VectorXd::Zero(network.size());
+    for (const auto& [i, s] : outputs.front()->left) b[i] += s * outputs.front()->value * natural;  // 1 V
+    const Eigen::PartialPivLU<Eigen::MatrixXd> shifted(s0 * e - a);
+    const Eigen::MatrixXd m = shifted.solve(e);
+    const Eigen::VectorXd v = shifted.solve(b);
+    const Eigen::EigenSolver<Eigen::MatrixXd> eigen(m);
+    // μ = 1/(s₀ − λ): what is this much faster than s₀ is over at once. M² removes it from v, Jordan blocks
+    // at μ = 0 included.
+    constexpr double instant = 1e-6;
+    std::vector<Eigen::Index> kept;
+    const double largest = eigen.eigenvalues().cwiseAbs().maxCoeff();
+    for (Eigen::Index k = 0; k < m.rows(); ++k)
+        if (std::abs(eigen.eigenvalues()[k]) > instant * largest) kept.push_back(k);
+    Eigen::MatrixXcd vectors(m.rows(), static_cast<Eigen::Index>(kept.size()));
+    for (size_t k = 0; k < kept.size(); ++k)
+        vectors.col(static_cast<Eigen::Index>(k)) = eigen.eigenvectors().col(kept[k]);
+    const Eigen::VectorXcd twice = (m * (m * v)).cast<std::complex<double>>();
+    const Eigen::VectorXcd share = vectors.colPivHouseholderQr().solve(twice);
+    Response out;
+    out.lambda.resize(vectors.cols());
+    out.residues.resize(static_cast<Eigen::Index>(outputs.size()), vectors.cols());
+    for (size_t k = 0; k < kept.size(); ++k) {
+        const auto column = static_cast<Eigen::Index>(k);
+        const std::complex<double> mu = eigen.eigenvalues()[kept[k]];
+        out.lambda[column] = s0 - 1.0 / mu;
+        for (size_t o = 0; o < outputs.size(); ++o)
+            out.residues(static_cast<Eigen::Index>(o), column) =
+                share[column] / (mu * mu * mu) * across(outputs[o]->right, vectors.col(column));
+    }
+    return out;
+}
+
+/// Long enough to see it ring down, or to see it grow; never more periods than a plot can hold.
+double duration_s(const Mode& mode) {
+    const double period = 1 / mode.ringing_frequency_hz(), sigma = mode.eigenvalue.real();
+    const double decayed = 5 / std::max(-sigma, 1e-9 / period);
+    if (sigma <= 0) return std::clamp(decayed, 4 * period, 16 * period);
+    return std::clamp(std::log(30.0) / sigma, 4 * period, 16 * period);
+}
+
+}  // namespace
+
+std::vector<ModeShape> mode_shapes(const Case& input, const CheckResult& result) {
+    std::vector<ModeShape> out;
+    for (const auto* found : {&result.worst_differential, &result.worst_common})
+        if (*found)
+            if (auto shape = shape_of(input, result, **found)) out.push_back(std::move(*shape));
+    return out;
+}
+
+Ring ring_after_disturbance(const Case& input, const CheckResult& result) {
+    Ring out;
+    const FoundMode* worst = mode_in_question(result);
+    if (!worst) {
+        out.not_shown = "no mode oscillates in the band";
+        return out;
+    }
+    out.point = worst->point;
+    out.disturbed = 1;
+    const OperatingPoint& point = result.points[worst->point].point;
+    const int n = input.n();
+    const double s0 = std::abs(worst->mode.eigenvalue) / natural;
+    constexpr int samples = 401;
+    const double step_s = duration_s(worst->mode) / (samples - 1);
+    for (int i = 0; i < samples; ++i) out.time_s.push_back(i * step_s);
+    const auto refuse = [&](const char* why) {
+        out.time_s.clear();
+        out.not_shown = why;
+        return out;
+    };
+
+    if (alike_at(result, worst->point)) {
+        const Network common = build_network(input, point, {Block::common, false});
+        const Element* of_common = gate_capacitance(common, 1);
+        if (!of_common) return refuse("the device has no gate-source capacitance");
+        const Response together = response(common, {of_common}, s0);
+        std::optional<Response> against;
+        if (n > 1) {
+            const Network differential = build_network(input, point, {Block::differential, false});
+            against = response(differential, {gate_capacitance(differential, 1)}, s0);
+        }
+        out.modes = static_cast<int>(together.lambda.size() + (against ? against->lambda.size() : 0));
+        out.curves.push_back({{1}, {}});
+        if (n > 1) {
+            out.curves.push_back({{}, {}});
+            for (int k = 2; k <= n; ++k) out.curves[1].positions.push_back(k);
+        }
+        // One gate's disturbance is a common one of 1/N and a differential one of the rest.
+        for (const double t : out.time_s) {
+            const double c = together.at(0, t / 1e-9) / n, d = against ? against->at(0, t / 1e-9) / n : 0;
+            out.curves[0].voltage_v.push_back(c + (n - 1) * d);
+            if (n > 1) out.curves[1].voltage_v.push_back(c - d);
+        }
+        return out;
+    }
+
+    const Network network = build_network(input, point);
+    if (network.size() > largest_dense)
+        return refuse(
+            "so large an uneven network's modes are not all sought, and the ring is the sum of all");
+    // The position that swings most in the worst mode is disturbed.
+    if (const auto shape = shape_of(input, result, *worst))
+        for (const Phasor& p : shape->positions)
+            if (std::abs(p.amplitude) > 1 - 1e-9) out.disturbed = p.position;
+    std::vector<const Element*> gates;
+    std::vector<int> order(static_cast<size_t>(n));
+    std::iota(order.begin(), order.end(), 1);
+    std::swap(order[0], order[static_cast<size_t>(out.disturbed) - 1]);
+    std::sort(order.begin() + 1, order.end());
+    gates.reserve(order.size());
+    for (const int k : order) gates.push_back(gate_capacitance(network, k));
+    if (std::any_of(gates.begin(), gates.end(), [](const Element* e) { return e == nullptr; }))
+        return refuse("a device has no gate-source capacitance");
+    const Response whole = response(network, gates, s0);
+    out.modes = static_cast<int>(whole.lambda.size());
+    std::vector<Ring::Curve> others;
+    for (size_t k = 0; k < gates.size(); ++k) {
+        Ring::Curve curve{{order[k]}, {}};
+        for (const double t : out.time_s)
+            curve.voltage_v.push_back(whole.at(static_cast<Eigen::Index>(k), t / 1e-9));
+        (k == 0 ? out.curves : others).push_back(std::move(curve));
+    }
+    // Of many, those that answer most.
+    constexpr size_t most_others = 5;
+    const auto peak = [](const Ring::Curve& c) {
+        return std::abs(*std::max_element(c.voltage_v.begin(), c.voltage_v.end(),
+                                          [](double a, double b) { return std::abs(a) < std::abs(b); }));
+    };
+    std::stable_sort(others.begin(), others.end(),
+                     [&](const auto& a, const auto& b) { return peak(a) > peak(b); });
+    if (others.size() > most_others) others.resize(most_others);
+    std::sort(others.begin(), others.end(),
+              [](const auto& a, const auto& b) { return a.positions < b.positions; });
+    for (Ring::Curve& c : others) out.curves.push_back(std::move(c));
+    return out;
+}
+
+}  // namespace ringquell
