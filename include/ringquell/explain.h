@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "ringquell/check.h"
-#include "ringquell/sensitivity.h"
 
 namespace ringquell {
 

@@ -1,14 +1,14 @@
 // The modes of a case at one operating point: eigenvalues, their kinds, and how far they can be trusted.
 #pragma once
 
-#include <Eigen/Core>
 #include <complex>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "ringquell/case.h"
-#include "ringquell/network.h"
+#include "ringquell/element_kind.h"
+#include "ringquell/operating_path.h"
 
 namespace ringquell {
 
@@ -41,6 +41,16 @@ bool in_band(const Mode& mode, const Requirement& require);
 /// The damping asked of a mode's kind; 0 where a common mode must only not grow. With
 /// require.passive_damping, of a differential mode min(differential_damping, passive_damping + gain_feed).
 double damping_target(const Mode& mode, const Requirement& require);
+
+/// What one element does in a mode.
+struct ElementShare {
+    std::string key;  // the case's key, with its position where it is one position's
+    ElementKind kind = ElementKind::resistance;
+    double value = 0;          // of the key, SI
+    double energy_share = 0;   // of the mode's stored energy
+    double damping_share = 0;  // part of ζ that it gives; negative where it feeds the mode
+    double damping_slope = 0;  // dζ/d ln(value): a tenth of it is the effect of +10 %
+};
 
 enum class Method {
     automatic,
@@ -87,19 +97,5 @@ class ModeSolver {
     struct State;
     std::unique_ptr<State> state_;
 };
-
-/// One eigenpair of the pencil λ·E·x = A·x, refined on the pencil itself, with left vector y and what
-/// rounding can do to it.
-struct EigenProbe {
-    std::complex<double> eigenvalue;  // rad/s
-    Eigen::VectorXcd x, y;            // right and left, natural units; yᴴ·E·x = 1
-    double backward_error = 0;        // ‖(A − λE)x‖/((‖A‖ + |λ|‖E‖)‖x‖)
-    double uncertainty =
-        0;  // of the eigenvalue, rad/s: backward error (at least the unit roundoff) × condition
-};
-/// Inverse iteration from an approximate eigenvalue.
-EigenProbe probe(const Network& network, std::complex<double> eigenvalue);
-/// dλ/dvalue of an element, in SI units: yᴴ(∂A − λ∂E)x/(yᴴEx).
-std::complex<double> derivative(const EigenProbe& probe, const Element& element);
 
 }  // namespace ringquell

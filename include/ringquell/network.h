@@ -19,11 +19,10 @@
 #include <vector>
 
 #include "ringquell/case.h"
+#include "ringquell/element_kind.h"
 #include "ringquell/operating_path.h"
 
 namespace ringquell {
-
-enum class ElementKind { resistance, conductance, inductance, capacitance, transconductance, mutual };
 
 /// Sparse vector of ±1 over the unknowns.
 using Incidence = std::vector<std::pair<int, double>>;

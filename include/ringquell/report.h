@@ -4,11 +4,12 @@
 #include <string>
 
 #include "ringquell/check.h"
-#include "ringquell/network_echo.h"
 #include "ringquell/vary.h"
 #include "ringquell/version.h"
 
 namespace ringquell {
+
+struct NetworkEcho;
 
 /// What a screening like this cannot do, and what the reader must not do because of it.
 extern const char* const caution;
@@ -21,7 +22,7 @@ std::string points_text(const CheckResult& result);
 std::string families_text(const CheckResult& result);
 /// JSON as docs/case-file.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
 /// With the network's echo where it is given.
-std::string check_json(const CheckResult& result, const std::optional<NetworkEcho>& echo = {});
+std::string check_json(const CheckResult& result, const NetworkEcho* echo = nullptr);
 /// The requirement's lines as a Markdown checklist, with reasons, warnings and places to sign.
 std::string check_markdown(const CheckResult& result);
 /// The requirement's lines as JUnit XML: a test case each, failed where it is missed. `file`: the case's

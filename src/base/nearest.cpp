@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 size_t edit_distance(std::string_view a, std::string_view b) {
@@ -43,4 +43,4 @@ std::string suggestion(std::string_view found, const std::vector<std::string>& v
     return fmt::format("; valid here: {}", fmt::join(valid, ", "));
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,10 +5,10 @@
 #include <string_view>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// `; did you mean `x`?` for the nearest of `valid` by edit distance (swapped neighbours count once), or,
 /// where nothing is near, `; valid here: a, b, c`. Empty where `valid` is empty.
 std::string suggestion(std::string_view found, const std::vector<std::string>& valid);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <system_error>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::vector<std::string_view> lines_of(std::string_view text) {
     constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
@@ -87,4 +87,4 @@ std::string no_number(std::string_view word) {
     return fmt::format("found `{}`; expected a number", word);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

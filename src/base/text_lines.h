@@ -8,7 +8,7 @@
 
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct Word {
     std::string_view text;
@@ -36,4 +36,4 @@ std::optional<double> number_of(std::string_view word);
 /// What is wrong with a word that is no number; a decimal comma is named.
 std::string no_number(std::string_view word);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <array>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -127,4 +127,4 @@ std::string written(const InductanceName& name) {
     return name.index ? fmt::format("{}[{}]", name.name, *name.index) : name.name;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -9,7 +9,7 @@
 
 #include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// What an index behind a name counts. `drivers`: positions where each has its own driver, else nothing.
 enum class Counts { positions, segments, drivers, nothing };
@@ -42,4 +42,4 @@ bool is_value_of(const std::string& key, const InductanceName& name);
 /// `gate_path`, `gate_path[2]`
 std::string written(const InductanceName& name);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

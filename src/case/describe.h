@@ -16,7 +16,7 @@
 #include "ringquell/case.h"
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 enum class Sign { any, not_negative, positive };
 
@@ -51,6 +51,9 @@ inline constexpr NumberSpec plain{Dimension::number};
 inline constexpr NumberSpec fraction{Dimension::share};
 
 inline constexpr bool is_mandatory = true;
+
+/// What every visitor derives from, so that describe() is found for it.
+struct Visitor {};
 
 /// The usual describer: what describe() says of the type.
 struct Describe {
@@ -383,4 +386,4 @@ void describe(V& v, Requirement& r) {
     v.number("gain_margin", r.gain_margin, positive(plain));
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

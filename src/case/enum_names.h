@@ -5,7 +5,7 @@
 
 #include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 inline constexpr std::array edge_names{"turn_on", "turn_off"};
 inline constexpr std::array kind_names{"mosfet", "cascode"};
@@ -26,4 +26,4 @@ inline const char* edge_word(Edge edge) {
     return edge == Edge::turn_on ? "turn-on" : "turn-off";
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <charconv>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::string join_key(const std::string& outer, const std::string& key) {
     return outer.empty() ? key : key.empty() ? outer : outer + "." + key;
@@ -53,4 +53,4 @@ bool is_position_number(const std::string& key, bool& one_position) {
     return is_position_key(parts.front().name);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

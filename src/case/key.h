@@ -9,7 +9,7 @@
 
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// `outer.key`, or `key` at the top.
 std::string join_key(const std::string& outer, const std::string& key);
@@ -32,4 +32,4 @@ bool is_position_key(std::string_view key);
 /// May the key's number differ from position to position? Then whether it names one position alone.
 bool is_position_number(const std::string& key, bool& one_position);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

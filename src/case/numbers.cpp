@@ -6,15 +6,17 @@
 #include <functional>
 #include <set>
 
+#include "base/nearest.h"
 #include "case/describe.h"
 #include "case/key.h"
-#include "base/nearest.h"
 
 namespace ringquell {
+
+namespace internal {
 namespace {
 
 /// The visitor of describe() that finds numbers: those whose key is the target, or with an empty target all.
-class Finder {
+class Finder : Visitor {
   public:
     using Take = std::function<void(const std::string& key, NumberSpec, double&)>;
     Finder(std::string target, Take take) : target_(std::move(target)), take_(std::move(take)) {}
@@ -179,6 +181,9 @@ bool exists_elsewhere(const std::string& target) {
 }
 
 }  // namespace
+}  // namespace internal
+
+using namespace internal;
 
 std::vector<std::string> number_keys(const Case& in) {
     Case copy = in;

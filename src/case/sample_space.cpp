@@ -8,11 +8,11 @@
 
 #include "case/enum_names.h"
 #include "case/key.h"
-#include "numerics/random_numbers.h"
 #include "case/sampled_case.h"
 #include "case/tolerances.h"
+#include "numerics/random_numbers.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -153,4 +153,4 @@ void SampleSpace::uniforms(std::uint64_t seed, std::uint64_t sample, std::uint32
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

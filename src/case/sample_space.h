@@ -7,7 +7,7 @@
 
 #include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// One random number of every sample: a tolerance at one position, or of all together.
 struct Draw {
@@ -39,4 +39,4 @@ class SampleSpace {
     std::vector<size_t> order_;  // parents first
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

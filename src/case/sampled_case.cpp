@@ -4,10 +4,10 @@
 #include <cmath>
 #include <map>
 
-#include "numerics/random_numbers.h"
 #include "case/tolerances.h"
+#include "numerics/random_numbers.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -91,4 +91,4 @@ bool SampledCase::same_zeros() const {
     return true;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

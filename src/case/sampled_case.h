@@ -4,10 +4,10 @@
 #include <utility>
 #include <vector>
 
-#include "ringquell/case.h"
 #include "case/sample_space.h"
+#include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A copy of the case whose numbers are set from draws. Pointers into it stay valid; it does not move.
 class SampledCase {
@@ -43,4 +43,4 @@ class SampledCase {
     std::vector<bool> zero_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,7 +5,7 @@
 #include "case/key.h"
 #include "ringquell/numbers.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 VaryingNumber varying_number(Case& in, const std::string& key, int position) {
     VaryingNumber out;
@@ -88,4 +88,4 @@ std::vector<Tolerance> typical_spread(const Case& input) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

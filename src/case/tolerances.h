@@ -6,7 +6,7 @@
 
 #include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// What a tolerance's key names: a number, or a bead's curve (every section's resistance and inductance).
 struct VaryingNumber {
@@ -20,4 +20,4 @@ VaryingNumber varying_number(Case& in, const std::string& key, int position);
 /// has.
 std::vector<Tolerance> typical_spread(const Case& input);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -69,7 +69,7 @@ void add_check(CLI::App& app, Run& run) {
             if (o->modes) text = families_text(result) + text;
             if (o->points) text = points_text(result) + text;
             if (echo) text = network_text(*echo) + text;
-            print_result(*o, text, [&] { return check_json(result, echo); });
+            print_result(*o, text, [&] { return check_json(result, echo ? &*echo : nullptr); });
             return status_of(result.verdict);
         };
     });

@@ -5,9 +5,12 @@
 #include <cmath>
 #include <limits>
 
+#include "devices/channel_state.h"
 #include "devices/prepared_device.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 const char* region_name(DieRegion region) {
     switch (region) {
@@ -25,7 +28,7 @@ const char* region_name(DieRegion region) {
     return "";
 }
 
-ChannelState channel_state(const FormulaChannel& c, double vgs_v, double vds_v) {
+ChannelState internal::channel_state(const FormulaChannel& c, double vgs_v, double vds_v) {
     const double over = vgs_v - c.threshold_v;
     if (over <= 0) return {};
     const double saturated = c.gain_a * std::pow(over, c.exponent);  // over in units of 1 V
@@ -34,8 +37,8 @@ ChannelState channel_state(const FormulaChannel& c, double vgs_v, double vds_v) 
                          vds_v);
 }
 
-ChannelState channel_state(const CurveValue& saturated, double output_slope_per_v, double knee_voltage_v,
-                           double vds_v) {
+ChannelState internal::channel_state(const CurveValue& saturated, double output_slope_per_v,
+                                     double knee_voltage_v, double vds_v) {
     const double slope = 1 + output_slope_per_v * vds_v;
     const double x = vds_v / knee_voltage_v;
     const double knee = std::tanh(x);
@@ -52,8 +55,8 @@ ChannelState channel_state(const CurveValue& saturated, double output_slope_per_
     return out;
 }
 
-ChannelState channel_state(const Channel& channel, double vgs_v, double vds_v,
-                           double junction_temperature_degc) {
+ChannelState internal::channel_state(const Channel& channel, double vgs_v, double vds_v,
+                                     double junction_temperature_degc) {
     const PreparedChannel prepared(channel, junction_temperature_degc, {}, "channel");
     if (prepared.fixed() != nullptr)
         throw InputError({}, "channel",

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 double bead_ohm(const std::optional<Bead>& bead) {
     return bead ? bead->dc_resistance_ohm : 0;
@@ -65,4 +65,4 @@ bool same_network_with_any_resistor(const OperatingPoint& a, const OperatingPoin
     return same_network(a, b) && a.gate_current_estimated == b.gate_current_estimated;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

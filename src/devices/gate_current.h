@@ -5,7 +5,7 @@
 
 #include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A bead's DC resistance; 0 without one.
 double bead_ohm(const std::optional<Bead>& bead);
@@ -31,4 +31,4 @@ OperatingPoint with_own_gate_current(const Case& input, OperatingPoint point);
 /// As same_network, whatever gate resistor is fitted to both.
 bool same_network_with_any_resistor(const OperatingPoint& a, const OperatingPoint& b);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -9,6 +9,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 const char* edge_name(Edge edge) {
     return edge == Edge::turn_on ? "turn_on" : "turn_off";
 }

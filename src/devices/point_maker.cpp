@@ -6,7 +6,7 @@
 
 #include "devices/gate_current.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 PointMaker::PointMaker(const Case& input, double temperature_degc, std::string variant, Warnings& warnings)
     : input_(input),
@@ -160,4 +160,4 @@ OperatingPoint PointMaker::make(OperatingPoint point, const ParallelDevices& dev
     return point;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

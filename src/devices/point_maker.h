@@ -7,11 +7,11 @@
 #include <string>
 #include <vector>
 
-#include "ringquell/curve.h"
-#include "ringquell/operating_path.h"
 #include "devices/statics.h"
+#include "numerics/curve.h"
+#include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Warnings of which each key has one.
 class Warnings {
@@ -81,4 +81,4 @@ class PointMaker {
     std::vector<ComplementaryCapacitance> legs_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

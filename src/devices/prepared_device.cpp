@@ -7,7 +7,7 @@
 #include <limits>
 #include <stdexcept>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -252,4 +252,4 @@ ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& ow
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

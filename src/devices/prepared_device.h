@@ -7,10 +7,11 @@
 #include <variant>
 #include <vector>
 
-#include "ringquell/curve.h"
+#include "devices/channel_state.h"
+#include "numerics/curve.h"
 #include "ringquell/device.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A channel whose saturated current without output slope has this value and derivative by the gate voltage:
 /// the current times (1 + output_slope·vds)·tanh(vds/knee_voltage). A conductance below the rounding of gm is
@@ -125,4 +126,4 @@ ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& ow
                                 double junction_temperature_degc,
                                 double assumed_slope_per_v = assumed_output_slopes_per_v.front());
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,7 +8,7 @@
 
 #include "numerics/rising_root.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -208,4 +208,4 @@ double known_gate_voltage(const ParallelDevices& devices, double gate_high) {
     return gate_high;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

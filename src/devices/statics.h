@@ -25,7 +25,7 @@
 
 #include "devices/prepared_device.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// The voltages of one device at a point.
 struct DeviceBias {
@@ -70,4 +70,4 @@ std::optional<double> saturation_onset(const ParallelDevices& devices, bool both
 /// The highest gate voltage up to `gate_high_v` that every curve of the MOSFETs knows.
 double known_gate_voltage(const ParallelDevices& devices, double gate_high_v);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,11 +6,11 @@
 #include <optional>
 #include <vector>
 
-#include "ringquell/curve.h"
-#include "ringquell/operating_path.h"
 #include "devices/statics.h"
+#include "numerics/curve.h"
+#include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// ∫ f dv from 0 to `to_v`: trapezoids in steps that grow with the voltage.
 template <class F>
@@ -103,4 +103,4 @@ inline std::optional<double> threshold_of(const ParallelDevices& devices) {
     return least;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -3,10 +3,12 @@
 #include <cmath>
 #include <limits>
 
-#include "ringquell/switching.h"
 #include "devices/switched_devices.h"
+#include "ringquell/switching.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 double induced_rise_v(double cgs_f, double cgd_f, double dv_dt_v_per_s, double time_s, double resistance_ohm,
                       const std::vector<BeadSection>& sections) {

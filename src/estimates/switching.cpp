@@ -10,6 +10,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 double GateResistances::resistor_heat_share() const {
     if (total_ohm() <= 0 || branch_ohm <= 0) return 0;
     const double share_of_current = path_ohm / branch_ohm;  // 1 where nothing is beside it

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <complex>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -73,4 +73,4 @@ SplitModes split_by_share(const Network& network, const Eigen::MatrixXcd& x, int
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,7 +7,7 @@
 
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// One √C·v or √L·i: √value·(right·x), whose squares add up to xᴴEx where nothing but a choke couples
 /// inductances. Its value is scale·(that of `element`) − less_scale·(that of `less`).
@@ -79,4 +79,4 @@ struct SplitModes {
 /// `x`: columns of all unknowns, independent of each other.
 SplitModes split_by_share(const Network& network, const Eigen::MatrixXcd& x, int positions);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -4,8 +4,9 @@
 #include <cmath>
 
 #include "modes/gain_feed.h"
+#include "modes/probe.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind) {
     if (!alike) return build_network(input, point);
@@ -32,4 +33,4 @@ FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, co
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

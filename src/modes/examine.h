@@ -2,8 +2,9 @@
 #pragma once
 
 #include "ringquell/judge.h"
+#include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// The network in which a mode of this kind lives at a point: a block where positions are alike.
 Network network_of(const Case& input, const OperatingPoint& point, bool alike, ModeKind kind);
@@ -14,4 +15,4 @@ bool certainly_grows(const FoundMode& mode);
 FoundMode examine(const Case& input, const OperatingPoint& point, bool alike, const Mode& mode,
                   size_t point_index);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

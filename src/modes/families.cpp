@@ -11,6 +11,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 const char* family_change_name(FamilyChange change) {
     switch (change) {
         case FamilyChange::becomes_real:

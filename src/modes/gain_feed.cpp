@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 GainParts gain_parts(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& x) {
     const auto along = [&x](const Incidence& incidence) {
@@ -28,4 +28,4 @@ GainParts gain_parts(const Network& network, std::complex<double> eigenvalue, co
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

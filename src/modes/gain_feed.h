@@ -6,7 +6,7 @@
 
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Every element of A has its part value·Re((lᵀx)*(rᵀx))/(|λ|·xᴴEx) in the damping ratio; all parts sum to
 /// it.
@@ -19,4 +19,4 @@ struct GainParts {
 /// `eigenvalue` in rad/s, x all unknowns of the network, any scale.
 GainParts gain_parts(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& x);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

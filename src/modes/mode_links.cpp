@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 bool matters(const ModeVector& mode, const Requirement& require) {
     const Mode m{mode.eigenvalue, mode.kind, 1, 1};
@@ -164,4 +164,4 @@ Links link_refined(const std::vector<ModeVector>& left, const std::vector<ModeVe
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

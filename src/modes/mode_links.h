@@ -7,7 +7,7 @@
 
 #include "modes/mode_vectors.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// For each mode on the left, the one on the right; empty where it has none. Two on the left may lead to one:
 /// two real eigenvalues that become a pair. A pair that becomes two real eigenvalues leads to the one that
@@ -31,4 +31,4 @@ Links link_refined(const std::vector<ModeVector>& left, const std::vector<ModeVe
                    double to, const ModesBetween& between, const Requirement& require, int depth,
                    int& halvings);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

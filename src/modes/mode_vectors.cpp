@@ -5,7 +5,7 @@
 
 #include "modes/common_share.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 double overlap(const ModeVector& a, const ModeVector& b) {
     const Eigen::Index n = std::min(a.energy.size(), b.energy.size());
@@ -94,4 +94,4 @@ void ModeVectors::add(const Case& input, const Network& network, ModeKind kind, 
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

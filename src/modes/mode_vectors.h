@@ -9,10 +9,10 @@
 #include <vector>
 
 #include "network/reducer.h"
-#include "ringquell/modes.h"
 #include "numerics/small_eigen.h"
+#include "ringquell/modes.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct ModeVector {
     std::complex<double> eigenvalue;  // rad/s, imaginary part >= 0
@@ -43,4 +43,4 @@ class ModeVectors {
     SmallEigen eigen_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

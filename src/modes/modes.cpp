@@ -9,12 +9,14 @@
 
 #include "modes/common_share.h"
 #include "modes/gain_feed.h"
+#include "modes/sparse_modes.h"
 #include "network/cache.h"
 #include "network/reducer.h"
 #include "numerics/small_eigen.h"
-#include "modes/sparse_modes.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 double Mode::natural_frequency_hz() const {
     return std::abs(eigenvalue) / (2 * std::numbers::pi);

@@ -1,14 +1,13 @@
-// One eigenpair on the pencil itself: inverse iteration with sparse LU, Rayleigh quotient, backward error,
-// condition.
+#include "modes/probe.h"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
 #include "network/reducer.h"
-#include "ringquell/modes.h"
 #include "numerics/sparse_lu.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 EigenProbe probe(const Network& network, std::complex<double> eigenvalue) {
     const Eigen::SparseMatrix<double> e = network.e() * natural;
@@ -70,4 +69,4 @@ std::complex<double> derivative(const EigenProbe& probe, const Element& element)
     return element.in_e() ? -probe.eigenvalue * product * natural : -product * natural;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

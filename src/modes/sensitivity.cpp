@@ -1,10 +1,10 @@
-#include "ringquell/sensitivity.h"
+#include "modes/sensitivity.h"
 
 #include <cmath>
 
 #include "network/reducer.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 double damping_change(std::complex<double> eigenvalue, std::complex<double> change) {
     const double size = std::abs(eigenvalue);
@@ -53,4 +53,4 @@ ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue) 
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

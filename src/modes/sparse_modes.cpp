@@ -7,14 +7,14 @@
 #include <cmath>
 #include <numbers>
 
-#include "numerics/argument_path.h"
 #include "modes/common_share.h"
 #include "modes/gain_feed.h"
 #include "network/reducer.h"
+#include "numerics/argument_path.h"
 #include "numerics/shift_invert.h"
 #include "numerics/small_eigen.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 bool Sector::contains(std::complex<double> lambda) const {
     const double size = std::abs(lambda);
@@ -453,4 +453,4 @@ Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case&
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,8 +8,9 @@
 #include <vector>
 
 #include "ringquell/modes.h"
+#include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// The region |λ| in (low, high), damping ratio below `damping` (in (−1, 1)): both halves of the plane, with
 /// the positive real axis. rad/s.
@@ -66,4 +67,4 @@ class SparseModeSolver {
 /// Modes::proof.
 Modes sparse_modes(SparseModeSolver& solver, const Network& network, const Case& input);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,7 +6,7 @@
 #include <numeric>
 #include <queue>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -347,4 +347,4 @@ Network NetworkBuilder::finish(bool describe) {
     return network;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

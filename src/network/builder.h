@@ -7,7 +7,7 @@
 
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// One part of a series string. A resistance or inductance of zero is a wire, a capacitance of zero is open.
 struct Part {
@@ -101,4 +101,4 @@ class NetworkBuilder {
     int inner_nodes_ = 0;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

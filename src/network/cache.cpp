@@ -7,7 +7,7 @@
 
 #include "devices/gate_current.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -164,4 +164,4 @@ const Reducer& NetworkCache::Entry::reduced() {
     return *reducer;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

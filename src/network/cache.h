@@ -7,7 +7,7 @@
 #include "network/reducer.h"
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Building a network costs a hundred times what solving its modes does where positions are alike. From point
 /// to point only the devices' values and the complementary capacitance move; they are written into the
@@ -63,4 +63,4 @@ struct NetworkCache::Entry {
     std::vector<std::shared_ptr<Reducer>>* reducers_ = nullptr;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

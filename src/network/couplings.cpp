@@ -12,7 +12,7 @@
 
 #include "case/coupling_names.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -173,4 +173,4 @@ void add_couplings(Network& network, const Case& input) {
     if (!mutuals.empty()) check_positive_definite(network, input, mutuals);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -3,10 +3,10 @@
 
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Adds an element for each pair of inductances that a coupling names. Throws InputError where a name has no
 /// inductance, or with the first coupling that makes the inductance matrix indefinite.
 void add_couplings(Network& network, const Case& input);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

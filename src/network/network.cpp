@@ -10,6 +10,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 std::string Element::label() const {
     if (position == 0) return name;
     const size_t dot = name.find('.');
@@ -17,7 +19,7 @@ std::string Element::label() const {
     return fmt::format("{}[{}]{}", name.substr(0, dot), position, name.substr(dot));
 }
 
-double saturation_left(const Bead& bead, double gate_current_a) {
+double internal::saturation_left(const Bead& bead, double gate_current_a) {
     const auto& saturation = bead.saturation;
     if (saturation.empty()) return 1;
     const auto above = std::find_if(saturation.begin(), saturation.end(),

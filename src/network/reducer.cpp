@@ -6,11 +6,11 @@
 #include <cmath>
 #include <limits>
 
-#include "numerics/explicit_form.h"
 #include "network/structure.h"
+#include "numerics/explicit_form.h"
 #include "numerics/pencil_reduction.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct Reducer::Structure : NetworkStructure {
     using NetworkStructure::NetworkStructure;
@@ -105,10 +105,4 @@ StateSpace Reducer::state_space() const {
     return out;
 }
 
-StateSpace state_space(const Network& network) {
-    Reducer reducer(network);
-    reducer.evaluate(network);
-    return reducer.state_space();
-}
-
-}  // namespace ringquell
+}  // namespace ringquell::internal

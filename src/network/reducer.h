@@ -6,10 +6,10 @@
 #include <memory>
 #include <vector>
 
-#include "ringquell/state_space.h"
 #include "numerics/units.h"
+#include "ringquell/state_space.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct PencilReduction;
 
@@ -58,4 +58,4 @@ class Reducer {
     double condition_ = 1;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,7 +6,7 @@
 
 #include "network/reducer.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::vector<NetworkStructure::Constant> NetworkStructure::constants_of(const Network& network) {
     std::vector<Constant> out;
@@ -54,4 +54,4 @@ bool NetworkStructure::fits(const Network& network) const {
     return holds_for(Reducer::element_values(network).data());
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

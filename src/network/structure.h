@@ -7,7 +7,7 @@
 
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 class NetworkStructure {
   public:
@@ -41,4 +41,4 @@ class NetworkStructure {
     std::vector<int> equal_to_;  // zero, one, or the first element of the same value
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,10 +7,10 @@
 #include <memory>
 #include <numbers>
 
-#include "ringquell/error.h"
 #include "numerics/units.h"
+#include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::complex<double> PathPiece::at(double s) const {
     return ray ? std::polar(std::exp(s), angle) : centre + std::polar(radius, s);
@@ -170,4 +170,4 @@ double ArgumentPath::change(const std::vector<PathPiece>& pieces, const Explain&
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -19,7 +19,7 @@
 
 #include "numerics/batched_determinant.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A piece of a path: on a ray λ = exp(s)·exp(j·angle), s from `from` to `to`; on an arc λ = centre +
 /// radius·exp(j·s).
@@ -82,4 +82,4 @@ class ArgumentPath {
     std::vector<std::unique_ptr<Line>> lines_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

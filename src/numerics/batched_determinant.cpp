@@ -11,7 +11,7 @@
 
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -189,4 +189,4 @@ std::vector<std::complex<double>> BatchedDeterminant::log_determinants(
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

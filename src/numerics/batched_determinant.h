@@ -7,7 +7,7 @@
 
 #include "numerics/sparse_lu.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Sparse elimination without exchanges, in the order that PencilLu found good near the same |λ|: what a step
 /// costs in memory and index arithmetic is then shared by eight numbers, and one determinant costs about a
@@ -35,4 +35,4 @@ class BatchedDeterminant {
     long count_ = 0;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -11,7 +11,7 @@
 #include <immintrin.h>
 #endif
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 constexpr int lanes = BatchedEigenvalues::lanes;
@@ -155,4 +155,4 @@ std::array<LaneStatus, BatchedEigenvalues::lanes> BatchedEigenvalues::solve(cons
     return status;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

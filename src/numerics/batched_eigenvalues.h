@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// How the iteration ended in one lane. Where it is not `converged`, the lane's eigenvalues are NaN, and the
 /// caller takes another solver.
@@ -58,4 +58,4 @@ class BatchedEigenvalues {
     std::vector<double> work_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -1,4 +1,4 @@
-#include "ringquell/curve.h"
+#include "numerics/curve.h"
 
 #include <fmt/format.h>
 
@@ -7,7 +7,7 @@
 #include <cmath>
 #include <stdexcept>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -195,4 +195,4 @@ std::optional<size_t> first_row_falling(const CurvePoints& points) {
     return std::nullopt;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,7 +5,7 @@
 
 #include "numerics/pencil_reduction.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Fills e and a (n × n) from the tape's values and replaces a by E⁻¹·A. E is equilibrated by powers of two
 /// before its condition (1-norm, estimated from the LU factors) is taken. Returns that condition; infinite
@@ -38,4 +38,4 @@ inline double explicit_form(const ReducedPencil& pencil, const double* values, E
     return reciprocal > 0 ? 1 / reciprocal : std::numeric_limits<double>::infinity();
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -1,8 +1,8 @@
-#include "ringquell/order_statistics.h"
+#include "numerics/order_statistics.h"
 
 #include <boost/math/distributions/binomial.hpp>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 using boost::math::binomial_distribution;
 
@@ -62,4 +62,4 @@ std::optional<std::int64_t> quantile_upper_rank(std::int64_t samples, double p, 
     return high;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,10 +8,10 @@
 #include <cmath>
 #include <complex>
 
-#include "ringquell/error.h"
 #include "numerics/small_eigen.h"
+#include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -195,4 +195,4 @@ std::vector<double> pair_boundary_values(const ResistiveFamily& family, double d
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

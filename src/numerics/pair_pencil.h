@@ -20,7 +20,7 @@
 #include <optional>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A(r) = base − (r − at)·b·c; any consistent units.
 struct ResistiveFamily {
@@ -44,4 +44,4 @@ ResistiveFamily about(const ResistiveFamily& family, double at);
 std::vector<double> pair_boundary_values(const ResistiveFamily& family, double damping,
                                          const std::vector<double>& radii, double limit);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

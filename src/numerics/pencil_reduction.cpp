@@ -10,7 +10,7 @@
 #include "numerics/modular.h"
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 void TracedPencil::add(Tape& tape, Row& row, int column, const Traced& value, double sign) {
     if (value.is_zero()) return;
@@ -296,4 +296,4 @@ void PencilReduction::recover(const double* values, std::complex<double> lambda,
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -18,7 +18,7 @@
 
 #include "numerics/tape.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct TracedPencil {
     using Row = std::map<int, Traced>;
@@ -63,4 +63,4 @@ struct PencilReduction {
 /// (`names`).
 PencilReduction reduce(Tape tape, TracedPencil pencil, const std::vector<std::string>& names);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

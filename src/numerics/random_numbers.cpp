@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::array<std::uint32_t, 4> philox(std::array<std::uint32_t, 4> c, std::array<std::uint32_t, 2> k) {
     constexpr std::uint64_t m0 = 0xD2511F53, m1 = 0xCD9E8D57;
@@ -83,4 +83,4 @@ double normal_quantile(double p) {
     return z;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

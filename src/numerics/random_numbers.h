@@ -6,7 +6,7 @@
 #include <array>
 #include <cstdint>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Philox4x32-10: four random words from a counter and a key (J. Salmon, M. Moraes, R. Dror, D. Shaw,
 /// "Parallel random numbers: as easy as 1, 2, 3", SC 2011; constants and test vectors from memory).
@@ -30,4 +30,4 @@ double normal_probability(double z);
 /// Φ⁻¹(p), 0 < p < 1: solves Φ(z) = p by Newton's method.
 double normal_quantile(double p);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

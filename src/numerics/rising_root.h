@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <limits>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Zero of a non-decreasing f within [low, high] to the last bits, or below 1 mV (f's argument is a voltage)
 /// to 1e-18 V: TOMS 748 (Alefeld, Potra & Shi, ACM Trans. Math. Softw. 21 (1995) 327). Where f does not
@@ -27,4 +27,4 @@ double rising_root(F&& f, double low, double high) {
     return 0.5 * (a + b);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -10,7 +10,7 @@
 
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -172,4 +172,4 @@ std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<dou
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

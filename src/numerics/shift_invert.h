@@ -8,7 +8,7 @@
 
 #include "numerics/sparse_lu.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct RitzPair {
     std::complex<double> lambda;  // imaginary part >= 0
@@ -32,4 +32,4 @@ std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<dou
 Eigen::MatrixXcd cluster_space(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
                                std::complex<double> lambda, int count);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

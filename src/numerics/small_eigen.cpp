@@ -7,7 +7,7 @@
 
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -235,4 +235,4 @@ Eigen::MatrixXcd SmallEigen::eigenspace(std::complex<double> lambda, int count) 
     return x / x.norm();
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,7 +5,7 @@
 #include <complex>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts
 /// can tell.
@@ -40,4 +40,4 @@ class SmallEigen {
     std::vector<std::complex<double>> eigenvalues_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -162,4 +162,4 @@ long PencilLu::entries_in_factors() const {
     return static_cast<long>(numeric_->lnz) + numeric_->unz;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,7 +8,7 @@
 #include <complex>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// The pencil λ·E − A on one merged pattern, factored at one complex λ after another.
 class PencilLu {
@@ -62,4 +62,4 @@ class PencilLu {
     klu_numeric* numeric_ = nullptr;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -4,7 +4,7 @@
 
 #include "numerics/modular.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 Traced Tape::input(double value) {
     assert(code_.empty());
@@ -39,4 +39,4 @@ Traced Tape::subtract_product(const Traced& a, const Traced& b, const Traced& c)
                   modular::subtract(a.residue, product));
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -12,7 +12,7 @@
 #include <cstdint>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct Traced {
     int slot = -1;
@@ -79,4 +79,4 @@ class Tape {
     std::vector<Instruction> code_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

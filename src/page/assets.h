@@ -3,8 +3,8 @@
 
 #include <string_view>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 extern const std::string_view page_style, page_script, page_plots, page_charts, chart_library;
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,17 +8,17 @@
 #include <numbers>
 #include <set>
 
+#include "page/tables.h"
 #include "review/damping_plane.h"
 #include "review/gate_sweep.h"
 #include "review/mode_shape.h"
-#include "page/tables.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/report.h"
 #include "ringquell/spread.h"
 #include "ringquell/vary.h"
 #include "ringquell/write_case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -266,7 +266,7 @@ PageData page_data(const Case& input, const PageOptions& options) {
               {"hash", text_hash(text)},
               {"text", text}}}};
     if (!result.points.empty()) out.network = network_echo(input, result.points[out.drawn_point].point);
-    json["check"] = Json::parse(check_json(result, out.network));
+    json["check"] = Json::parse(check_json(result, out.network ? &*out.network : nullptr));
     for (Json& point : json["check"]["points"]) {
         thin_modes(point);
         group_devices(point, input.n());
@@ -309,4 +309,4 @@ PageData page_data(const Case& input, const PageOptions& options) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -10,7 +10,7 @@
 #include "ringquell/network_echo.h"
 #include "ringquell/page.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A page before it is HTML.
 struct PageData {
@@ -26,4 +26,4 @@ EnergyShares energy_shares(const ExplainedMode& mode);
 
 PageData page_data(const Case& input, const PageOptions& options);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

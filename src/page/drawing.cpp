@@ -11,7 +11,7 @@
 #include "ringquell/bead_fit.h"
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -375,4 +375,4 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
                               standing_out(energy, sheet.heavy())));
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

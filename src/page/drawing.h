@@ -6,7 +6,7 @@
 #include "page/sheet.h"
 #include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// SVG with the values at the point. `position` from 1. Beside a symbol stands its share of `energy`, which
 /// sums over all positions; `shown` gains what was drawn.
@@ -16,4 +16,4 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
 std::string shared_drawing(const Case& input, const OperatingPoint& point, const EnergyShares& energy,
                            ShownEnergy* shown = nullptr);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -1,6 +1,6 @@
 # Writes SOURCE, a C++ file with the bytes of text files as strings. FILES: name=path, separated by "|".
 string(REPLACE "|" ";" pairs "${FILES}")
-set(text "#include \"page/assets.h\"\n\nnamespace ringquell {\n\nnamespace {\n")
+set(text "#include \"page/assets.h\"\n\nnamespace ringquell::internal {\n\nnamespace {\n")
 set(definitions "")
 foreach(pair IN LISTS pairs)
     string(REGEX MATCH "^([a-z_]+)=(.*)$" _ "${pair}")
@@ -11,4 +11,4 @@ foreach(pair IN LISTS pairs)
     string(APPEND text "const unsigned char ${name}_bytes[] = {\n${bytes}\n};\n")
     string(APPEND definitions "const std::string_view ${name}(reinterpret_cast<const char*>(${name}_bytes), sizeof ${name}_bytes);\n")
 endforeach()
-file(WRITE "${SOURCE}" "${text}\n}  // namespace\n\n${definitions}\n}  // namespace ringquell\n")
+file(WRITE "${SOURCE}" "${text}\n}  // namespace\n\n${definitions}\n}  // namespace ringquell::internal\n")

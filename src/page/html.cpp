@@ -2,14 +2,14 @@
 
 #include <fmt/format.h>
 
-#include "report/markup.h"
 #include "page/assets.h"
 #include "page/tables.h"
+#include "report/markup.h"
 #include "report/parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -279,4 +279,4 @@ std::string page_html(const Case& input, const PageData& data) {
     return out + "</script>\n</body>\n</html>\n";
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -15,6 +15,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 Page make_page(const Case& input, const PageOptions& options) {
     PageData data = page_data(input, options);
     std::string html = page_html(input, data);

@@ -8,7 +8,7 @@
 #include "report/markup.h"
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 DrawnParts& operator+=(DrawnParts& a, const DrawnParts& b) {
     a.insert(a.end(), b.begin(), b.end());
@@ -124,4 +124,4 @@ void Sheet::part(const DrawnPart& p, double x, double y, bool upright, bool labe
     if (told) text(to, y + 14, percentage(energy), anchor, kind);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,7 +8,7 @@
 
 #include "ringquell/device.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Share of a mode's energy by element name without the number of a position or segment
 /// ("gate_path.inductance"), summed over them; all of a mode sum to 1. Those that hold nine tenths stand out.
@@ -65,4 +65,4 @@ class Sheet {
     std::string out_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

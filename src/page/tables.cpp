@@ -11,7 +11,7 @@
 #include "report/parts.h"
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -187,4 +187,4 @@ std::string beside_drawings(const Case& input, const EnergyShares& energy, const
     return out + ".";
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

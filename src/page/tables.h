@@ -8,7 +8,7 @@
 #include "ringquell/check.h"
 #include "ringquell/network_echo.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// "1 to 4, 6": numbers that rise.
 std::string numbers_text(const std::vector<int>& numbers);
@@ -24,4 +24,4 @@ std::string loops(const NetworkEcho& echo);
 /// positions have, symbols of less than half a per cent. Empty without `energy`.
 std::string beside_drawings(const Case& input, const EnergyShares& energy, const ShownEnergy& shown);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -11,6 +11,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 namespace {
 
 using std::numbers::pi;

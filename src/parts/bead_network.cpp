@@ -5,7 +5,7 @@
 #include <cmath>
 #include <limits>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -322,4 +322,4 @@ void refine(BeadElements& elements, const BeadData& data, BeadObjective objectiv
               [](const auto& a, const auto& b) { return a.corner_rad_per_s < b.corner_rad_per_s; });
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -4,7 +4,7 @@
 #include <complex>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// The points a fit uses; ω strictly rising, positive; z not zero.
 struct BeadData {
@@ -49,4 +49,4 @@ enum class BeadObjective { logarithmic, relative };
 /// within five decades of the band. Elements that are zero stay zero.
 void refine(BeadElements& elements, const BeadData& data, BeadObjective objective, int most_steps);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

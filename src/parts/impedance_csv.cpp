@@ -7,11 +7,11 @@
 #include <numbers>
 #include <set>
 
+#include "base/text_lines.h"
 #include "parts/impedance_rows.h"
 #include "ringquell/impedance_file.h"
-#include "base/text_lines.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -203,4 +203,4 @@ std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const s
     return rows.points();
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,8 +6,11 @@
 #include <fstream>
 
 #include "base/text_lines.h"
+#include "parts/impedance_rows.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 std::vector<ImpedancePoint> read_impedance_file(const std::string& path, std::vector<Warning>* warnings) {
     const Place place{path};

@@ -4,7 +4,7 @@
 
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 void ImpedanceRows::add(const ImpedancePoint& point, int line, int column) {
     ++rows_;
@@ -40,4 +40,4 @@ void ImpedanceRows::add_warnings(std::vector<Warning>& warnings) const {
                                     merged_, first_line_, frequency)});
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

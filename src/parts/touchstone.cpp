@@ -5,11 +5,11 @@
 #include <numbers>
 #include <optional>
 
+#include "base/text_lines.h"
 #include "parts/impedance_rows.h"
 #include "ringquell/impedance_file.h"
-#include "base/text_lines.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -270,4 +270,4 @@ std::vector<ImpedancePoint> parse_touchstone(const std::string& text, const std:
     return Reader(text, file).read(warnings ? *warnings : unheard);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,6 +5,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 Bead read_bead_file(const std::string& file, std::pair<double, double> fit_band_hz,
                     std::vector<std::string>* files_read) {
     ReadContext context;

@@ -1,11 +1,11 @@
 // Couplings between named inductances.
 #include <fmt/format.h>
 
-#include "case/coupling_names.h"
 #include "base/nearest.h"
+#include "case/coupling_names.h"
 #include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 InductanceName read_name(const Node& node, const std::string& path, const ReadContext& context,
@@ -76,4 +76,4 @@ std::vector<Coupling> read_couplings(const Node& list, const ReadContext& contex
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,10 +8,10 @@
 #include <cmath>
 
 #include "base/nearest.h"
-#include "reader/field_reader.h"
 #include "base/text_lines.h"
+#include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 using Pairs = std::vector<std::pair<double, double>>;
@@ -303,4 +303,4 @@ CapacitanceTable read_capacitance_file(const Node& file, const std::string& path
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -14,7 +14,7 @@
 
 #include "base/text_lines.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 constexpr size_t largest_file = 4 * 1024 * 1024;  // bytes; a case with thousands of overrides is below one
@@ -339,4 +339,4 @@ std::string read_text_file(const std::string& path, const Place& named_at, const
     return text;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -9,7 +9,7 @@
 
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct Node;
 
@@ -61,4 +61,4 @@ Node parse_document(std::string_view text, const std::string& file_name);
 /// file, a directory, unreadable, too large.
 std::string read_text_file(const std::string& path, const Place& named_at = {}, const std::string& key = {});
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,12 +7,12 @@
 #include <vector>
 
 #include "case/describe.h"
-#include "reader/document.h"
 #include "case/key.h"
+#include "reader/document.h"
 #include "ringquell/case.h"
 #include "ringquell/read_case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// What one reading of a case shares.
 struct ReadContext {
@@ -37,7 +37,7 @@ std::string read_named_file(const std::string& path, const Place& named_at, cons
                             const ReadContext& context);
 
 /// The visitor of describe() that reads one map. finish() then refuses unknown keys, and missing ones.
-class FieldReader {
+class FieldReader : Visitor {
   public:
     FieldReader(const Node& map, std::string path, const ReadContext& context);
 
@@ -174,4 +174,4 @@ std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadC
 void check_channels(const Case& read);
 std::vector<Warning> plausibility_warnings(const Case& read);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,7 +8,7 @@
 #include "base/nearest.h"
 #include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 void fail_expecting(const Node& node, const std::string& path, const std::string& expected) {
     throw InputError(node.place, path, fmt::format("found {}, expected {}", found_text(node), expected));
@@ -380,4 +380,4 @@ void FieldReader::block(const char* key, std::optional<Bead>& out) {
     if (const Node* node = take(key)) out = read_bead(*node, path_of(key), context_);
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

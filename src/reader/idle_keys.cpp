@@ -6,7 +6,7 @@
 #include <functional>
 #include <string>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -258,4 +258,4 @@ std::vector<Warning> idle_keys(const Case& input) {
     return IdleKeys(input).run();
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,11 +5,11 @@
 
 #include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// One warning for each key with a value that no network of the case holds, whatever the point: what is
 /// shorted, open, or belongs to a rail or driver that the case has not. Each says why. Couplings have
 /// unused_couplings().
 std::vector<Warning> idle_keys(const Case& input);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -3,7 +3,7 @@
 
 #include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -60,4 +60,4 @@ void join_kelvin_pins(Case& read, const Node& root, const ReadContext& context) 
                         listed(wires, read.n())));
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -9,7 +9,7 @@
 #include "ringquell/bead_fit.h"
 #include "ringquell/inductance.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 /// Above this a fit is doubted aloud; the measurement of a bead is rarely better.
@@ -141,4 +141,4 @@ Bead read_bead(const Node& node, const std::string& path, const ReadContext& con
     return bead;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

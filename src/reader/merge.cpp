@@ -6,7 +6,7 @@
 
 #include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 /// Which of a map's exclusive forms it is in; 0 where its keys belong to every form.
@@ -165,4 +165,4 @@ std::optional<Node> difference(const Node& base, const Node& target, std::string
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

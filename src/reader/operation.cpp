@@ -6,7 +6,7 @@
 #include "base/nearest.h"
 #include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 /// The devices at a point: one where all positions are alike, else one for each.
@@ -193,4 +193,4 @@ void check_channels(const Case& read) {
             "the key `drive` is missing; the path of a device given by curves starts at `drive.high`");
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,6 +8,8 @@
 #include "reader/field_reader.h"
 
 namespace ringquell {
+
+using namespace internal;
 namespace {
 
 constexpr int most_positions = 4096;
@@ -166,7 +168,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
 
 }  // namespace
 
-Device read_device(const Node& node, const std::string& path, const ReadContext& context) {
+Device internal::read_device(const Node& node, const std::string& path, const ReadContext& context) {
     FieldReader reader(node, path, context);
     Device out;
     refuse_other_kind(node, path);

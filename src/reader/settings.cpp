@@ -7,7 +7,7 @@
 #include "base/nearest.h"
 #include "reader/field_reader.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 const Place set_place{"--set", 0, 0};
@@ -103,22 +103,6 @@ void set_segment(Node& bus, int segment, const std::string& name, const std::str
 
 }  // namespace
 
-Setting split_setting(std::string_view text) {
-    const size_t at = text.find('=');
-    const auto trim = [](std::string_view s) {
-        const size_t first = s.find_first_not_of(" \t");
-        return first == std::string_view::npos
-                   ? std::string()
-                   : std::string(s.substr(first, s.find_last_not_of(" \t") - first + 1));
-    };
-    const std::string key = trim(text.substr(0, at));
-    if (at == std::string_view::npos || key.empty())
-        throw InputError(
-            set_place, "",
-            fmt::format("found `{}`, expected `key=value` such as `gate_path.inductance=9 nH`", text));
-    return {key, std::string(text.substr(at + 1))};
-}
-
 namespace {
 
 /// `spread.gate_path.inductance.tolerance`: a tolerance's key is one key of the map `spread`, dots and all.
@@ -188,6 +172,26 @@ void apply_setting(Node& root, const Setting& setting, const ReadContext& contex
         at = next;
         if (last) *at = std::move(value);
     }
+}
+
+}  // namespace ringquell::internal
+
+namespace ringquell {
+
+Setting split_setting(std::string_view text) {
+    const size_t at = text.find('=');
+    const auto trim = [](std::string_view s) {
+        const size_t first = s.find_first_not_of(" \t");
+        return first == std::string_view::npos
+                   ? std::string()
+                   : std::string(s.substr(first, s.find_last_not_of(" \t") - first + 1));
+    };
+    const std::string key = trim(text.substr(0, at));
+    if (at == std::string_view::npos || key.empty())
+        throw InputError(
+            internal::set_place, "",
+            fmt::format("found `{}`, expected `key=value` such as `gate_path.inductance=9 nH`", text));
+    return {key, std::string(text.substr(at + 1))};
 }
 
 }  // namespace ringquell

@@ -1,12 +1,12 @@
 // Tolerances.
 #include <fmt/format.h>
 
-#include "reader/field_reader.h"
-#include "ringquell/numbers.h"
 #include "case/sample_space.h"
 #include "case/tolerances.h"
+#include "reader/field_reader.h"
+#include "ringquell/numbers.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 /// `15 %` is a share of the nominal value; anything else is a quantity of the key's dimension.
@@ -102,4 +102,4 @@ std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadC
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,11 +5,11 @@
 #include <cmath>
 #include <functional>
 
-#include "reader/idle_keys.h"
 #include "reader/field_reader.h"
+#include "reader/idle_keys.h"
 #include "ringquell/numbers.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 namespace {
 
 /// What boards have, from practice; outside `lowest`..`highest` a warning says so and cites
@@ -134,4 +134,4 @@ std::vector<Warning> plausibility_warnings(const Case& read) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

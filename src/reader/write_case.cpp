@@ -11,6 +11,8 @@
 #include "ringquell/numbers.h"
 
 namespace ringquell {
+
+namespace internal {
 namespace {
 
 Node quantity_node(double value, Dimension dimension) {
@@ -34,7 +36,7 @@ Node pairs_node(const std::vector<std::pair<double, double>>& pairs, Dimension f
 }
 
 /// The visitor of describe() that makes the tree of one map.
-class Writer {
+class Writer : Visitor {
   public:
     Node map = make_map();
 
@@ -360,6 +362,9 @@ Node spread_node(const Case& in) {
 }
 
 }  // namespace
+}  // namespace internal
+
+using namespace internal;
 
 std::string write_case(const Case& in) {
     Node root = make_map();

@@ -6,7 +6,7 @@
 #include "report/parts.h"
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -131,4 +131,4 @@ std::string advice_line(const CheckResult& r) {
     return "What to do: see the modes above; no gate resistor alone passes.\n";
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -12,6 +12,8 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 namespace {
 
 enum class Outcome { meets, misses, open };

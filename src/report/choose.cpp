@@ -1,13 +1,16 @@
+#include "ringquell/choose.h"
+
 #include <fmt/format.h>
 
 #include <nlohmann/json.hpp>
 
 #include "report/parts.h"
-#include "ringquell/choose.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 

@@ -8,7 +8,7 @@
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -65,4 +65,4 @@ std::string gain_margin_line(const CheckResult& result) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

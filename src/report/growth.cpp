@@ -9,7 +9,7 @@
 #include "report/parts.h"
 #include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -181,4 +181,4 @@ Json edge_growth_json(const CheckResult& r) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

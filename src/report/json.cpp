@@ -1,9 +1,12 @@
 #include <nlohmann/json.hpp>
 
 #include "report/parts.h"
+#include "ringquell/network_echo.h"
 #include "ringquell/report.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 
@@ -224,7 +227,7 @@ Json echo_json(const NetworkEcho& echo) {
 
 }  // namespace
 
-std::string check_json(const CheckResult& result, const std::optional<NetworkEcho>& echo) {
+std::string check_json(const CheckResult& result, const NetworkEcho* echo) {
     Json out = head(result, "check");
     if (!result.undecided_reason.empty()) out["undecided_reason"] = result.undecided_reason;
     out["points"] = Json::array();

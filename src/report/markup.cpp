@@ -1,6 +1,6 @@
 #include "report/markup.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::string escaped(const std::string& text) {
     std::string out;
@@ -26,4 +26,4 @@ std::string escaped(const std::string& text) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -3,9 +3,9 @@
 
 #include <string>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// `&`, `<`, `>` and both quotes as entities.
 std::string escaped(const std::string& text);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

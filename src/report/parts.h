@@ -8,7 +8,7 @@
 #include "case/enum_names.h"
 #include "ringquell/check.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// "1 position", "4 positions".
 inline std::string counted(std::int64_t n, const char* what) {
@@ -54,4 +54,4 @@ nlohmann::ordered_json stages_json(const CheckResult& result);
 nlohmann::ordered_json passages_json(const CheckResult& result);
 nlohmann::ordered_json edge_growth_json(const CheckResult& result);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

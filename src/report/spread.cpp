@@ -1,3 +1,5 @@
+#include "ringquell/spread.h"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -7,9 +9,10 @@
 #include "report/parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
-#include "ringquell/spread.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 

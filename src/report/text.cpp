@@ -9,13 +9,15 @@
 
 namespace ringquell {
 
+using namespace internal;
+
 const char* const caution =
     "This is a small-signal screening of lumped elements. It replaces neither measurement nor licensed "
     "practice. A DC link can kill and a\n"
     "failing device can burst: follow local codes, discharge and verify before you touch, and start with "
     "current limit and shields.\n";
 
-std::string damping(double ratio) {
+std::string internal::damping(double ratio) {
     return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
 }
 
@@ -41,14 +43,14 @@ std::string rough_up(double ohm) {
 }
 }  // namespace
 
-std::string place(const OperatingPoint& p) {
+std::string internal::place(const OperatingPoint& p) {
     return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge),
                        engineering(p.vds_v, Dimension::voltage, 3),
                        engineering(p.current_a, Dimension::current, 3),
                        p.complementary == Complementary::conducting ? "conducting" : "blocking");
 }
 
-std::string requirement_line(const Requirement& r) {
+std::string internal::requirement_line(const Requirement& r) {
     const std::string common = r.common_damping
                                    ? fmt::format("common modes at least {}", damping(*r.common_damping))
                                    : "common modes only reported";
@@ -67,7 +69,7 @@ std::string requirement_line(const Requirement& r) {
         gain);
 }
 
-std::string cause_of(const FoundMode& m) {
+std::string internal::cause_of(const FoundMode& m) {
     if (m.fed_by_gain())
         return fmt::format("Fed by the devices' gain, which takes {} from its damping.",
                            damping(-m.damping_by_gain));
@@ -98,7 +100,7 @@ std::string mode_lines(const CheckResult& result, const FoundMode& m, const char
 
 }  // namespace
 
-std::string bounded(const Window& w) {
+std::string internal::bounded(const Window& w) {
     const auto side = [](Bound b, const std::string& point) {
         if (b == Bound::limit) return std::string("the range searched");
         const char* word = b == Bound::damping  ? "damping"
@@ -111,25 +113,25 @@ std::string bounded(const Window& w) {
                        side(w.low_bound, w.low_point), side(w.high_bound, w.high_point));
 }
 
-std::string fitted(const EdgeSizing& s, int digits) {
+std::string internal::fitted(const EdgeSizing& s, int digits) {
     const std::string least = engineering(s.fitted_lowest_ohm, Dimension::resistance, digits);
     if (s.fitted_lowest_ohm == s.fitted_highest_ohm) return least;
     return least + " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, digits);
 }
 
-bool passage_passes(const CheckResult& r, Edge edge) {
+bool internal::passage_passes(const CheckResult& r, Edge edge) {
     const auto& passages = r.passages.passages;
     return std::all_of(passages.begin(), passages.end(),
                        [&](const Passage& p) { return p.edge != edge || p.passes(); });
 }
 
-bool fitted_passes(const EdgeSizing& s) {
+bool internal::fitted_passes(const EdgeSizing& s) {
     for (const Window& w : s.acceptable.windows)
         if (s.fitted_lowest_ohm >= w.low && s.fitted_highest_ohm <= w.high) return true;
     return false;
 }
 
-const char* fitted_word(const CheckResult& r, Edge edge, const EdgeSizing& s) {
+const char* internal::fitted_word(const CheckResult& r, Edge edge, const EdgeSizing& s) {
     if (!fitted_passes(s)) return "not acceptable";
     return passage_passes(r, edge) ? "acceptable"
                                    : "acceptable where held, but too much grows in its passage";
@@ -189,7 +191,7 @@ std::string sizing_lines(const CheckResult& result) {
 
 }  // namespace
 
-std::string growing_line(const CheckResult& result) {
+std::string internal::growing_line(const CheckResult& result) {
     if (result.growing.empty()) return {};
     const FoundMode* fastest = &result.growing.front();
     for (const FoundMode& g : result.growing)

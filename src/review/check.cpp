@@ -9,12 +9,14 @@
 #include <cmath>
 #include <exception>
 
-#include "review/edge_sizing.h"
 #include "modes/examine.h"
 #include "network/reducer.h"
+#include "review/edge_sizing.h"
 #include "review/warnings.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 const FoundMode* mode_in_question(const CheckResult& result) {
     const auto& differential = result.worst_differential;

@@ -7,8 +7,11 @@
 #include "review/edge_sizing.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
+#include "sizing/e24.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 

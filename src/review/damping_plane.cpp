@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -89,4 +89,4 @@ std::vector<DampingPlane> damping_planes(const Case& input, const CheckResult& r
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

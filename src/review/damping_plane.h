@@ -7,7 +7,7 @@
 
 #include "ringquell/check.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct PlaneCell {
     double vds_v = 0, current_a = 0;
@@ -28,4 +28,4 @@ struct DampingPlane {
 /// One plane for each edge of `result`.
 std::vector<DampingPlane> damping_planes(const Case& input, const CheckResult& result);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,11 +5,12 @@
 #include <cmath>
 #include <limits>
 
-#include "modes/examine.h"
 #include "devices/gate_current.h"
+#include "modes/examine.h"
 #include "ringquell/spread.h"
+#include "sizing/e24.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -265,4 +266,4 @@ EdgeSizing size_edge(ModeSolver& solver, const std::vector<PointResult>& points,
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

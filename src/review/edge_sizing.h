@@ -7,7 +7,7 @@
 
 #include "ringquell/check.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// One edge of a case, judged as `check` judges it: the path walked, every judged point, all modes, and what
 /// is judged in passing.
@@ -39,4 +39,4 @@ Preferred judged_preferred(const Case& input, Edge edge, const std::vector<Windo
 EdgeSizing size_edge(ModeSolver& solver, const std::vector<PointResult>& points, Edge edge,
                      const CheckOptions& options);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,11 +7,14 @@
 #include <set>
 
 #include "modes/examine.h"
+#include "modes/sensitivity.h"
 #include "review/passing_value.h"
 #include "ringquell/numbers.h"
 #include "ringquell/vary.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 

@@ -11,8 +11,9 @@
 #include <set>
 
 #include "devices/gate_current.h"
+#include "sizing/e24.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -169,4 +170,4 @@ std::vector<GateSweep> sweep_gate_resistors(const Case& input, const CheckResult
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,7 +7,7 @@
 
 #include "ringquell/check.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct SweptMode {
     double natural_frequency_hz = 0;
@@ -39,4 +39,4 @@ struct GateSweep {
 /// each edge that `result` sized.
 std::vector<GateSweep> sweep_gate_resistors(const Case& input, const CheckResult& result);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

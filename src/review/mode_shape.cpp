@@ -7,10 +7,10 @@
 #include <numeric>
 
 #include "modes/examine.h"
+#include "modes/sensitivity.h"
 #include "network/reducer.h"
-#include "ringquell/sensitivity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -229,4 +229,4 @@ Ring ring_after_disturbance(const Case& input, const CheckResult& result) {
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

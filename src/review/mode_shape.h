@@ -7,7 +7,7 @@
 
 #include "ringquell/check.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 struct Phasor {
     int position = 0;                // from 1
@@ -47,4 +47,4 @@ struct Ring {
 /// also leave out what is infinitely fast. Small-signal: a growing ring has no end here, a real one has.
 Ring ring_after_disturbance(const Case& input, const CheckResult& result);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,7 +6,7 @@
 
 #include "sizing/trial.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 std::optional<double> passing_value(const Case& input, const std::string& key, const CheckResult& result) {
     Trial trial(input, {key});
@@ -96,4 +96,4 @@ std::optional<double> passing_value(const Case& input, const std::string& key, c
     return std::nullopt;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

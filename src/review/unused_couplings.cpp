@@ -8,8 +8,9 @@
 #include <string>
 
 #include "case/coupling_names.h"
+#include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -129,4 +130,4 @@ std::vector<Warning> unused_couplings(const Case& input, const std::vector<Point
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

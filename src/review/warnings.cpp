@@ -8,11 +8,11 @@
 
 #include "case/enum_names.h"
 #include "modes/examine.h"
-#include "ringquell/quantity.h"
-#include "ringquell/sensitivity.h"
+#include "modes/sensitivity.h"
 #include "review/unused_couplings.h"
+#include "ringquell/quantity.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -162,4 +162,4 @@ std::vector<Warning> result_warnings(const Case& input, const CheckResult& resul
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

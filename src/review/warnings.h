@@ -5,7 +5,7 @@
 
 #include "ringquell/check.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// From the case alone: couplings and chokes the wrong way round, gate-source capacitance without resistance,
 /// three leads.
@@ -14,4 +14,4 @@ std::vector<Warning> layout_warnings(const Case& input);
 /// its window.
 std::vector<Warning> result_warnings(const Case& input, const CheckResult& result);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

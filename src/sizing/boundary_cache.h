@@ -7,7 +7,7 @@
 #include "network/structure.h"
 #include "numerics/pencil_reduction.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 class BoundaryCache {
   public:
@@ -40,4 +40,4 @@ class BoundaryCache {
     std::vector<Entry> entries_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

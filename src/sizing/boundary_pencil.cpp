@@ -11,6 +11,8 @@
 //   At s = 0 a real eigenvalue begins to grow: p from P at a real s far below every mode.
 // The numbers ω or s are eigenvalues of pencils twice the network's size; these are reduced like the network
 // itself.
+#include "sizing/boundary_pencil.h"
+
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
@@ -18,14 +20,12 @@
 #include <memory>
 #include <numbers>
 
-#include "sizing/boundary_cache.h"
+#include "network/reducer.h"
 #include "numerics/explicit_form.h"
 #include "numerics/pencil_reduction.h"
-#include "network/reducer.h"
-#include "ringquell/acceptable.h"
 #include "numerics/small_eigen.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -256,4 +256,4 @@ std::vector<double> boundary_values(const Network& network, size_t element, doub
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -10,11 +10,13 @@
 
 #include "modes/examine.h"
 #include "network/cache.h"
-#include "numerics/pair_pencil.h"
 #include "network/reducer.h"
+#include "numerics/pair_pencil.h"
 #include "ringquell/judge.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 

@@ -5,8 +5,9 @@
 #include "devices/gate_current.h"
 #include "ringquell/gain_margin.h"
 #include "ringquell/judge.h"
+#include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -104,4 +105,4 @@ double default_top(Dimension dimension, double now, const Requirement& require) 
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -11,7 +11,7 @@
 #include "ringquell/numbers.h"
 #include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// A case of one's own in which numbers are moved together, its path and its solver.
 class Trial {
@@ -56,4 +56,4 @@ class Trial {
 /// The highest value that is looked at where nothing else is asked: ten times the value now.
 double default_top(Dimension dimension, double now, const Requirement& require);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

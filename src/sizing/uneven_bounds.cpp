@@ -12,7 +12,7 @@
 #include "network/cache.h"
 #include "numerics/pair_pencil.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -133,4 +133,4 @@ void UnevenBounds::solve(const Case& input, const std::vector<OperatingPoint>& p
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

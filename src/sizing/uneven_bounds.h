@@ -7,7 +7,7 @@
 
 #include "ringquell/acceptable.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 class UnevenBounds {
   public:
@@ -29,4 +29,4 @@ class UnevenBounds {
     std::vector<std::string> why_not_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

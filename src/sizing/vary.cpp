@@ -4,15 +4,19 @@
 #include <array>
 #include <cmath>
 
-#include "sizing/boundary_cache.h"
 #include "devices/gate_current.h"
+#include "modes/sensitivity.h"
 #include "network/reducer.h"
 #include "ringquell/judge.h"
 #include "ringquell/numbers.h"
-#include "ringquell/sensitivity.h"
+#include "sizing/boundary_cache.h"
+#include "sizing/boundary_pencil.h"
 #include "sizing/trial.h"
+#include "sizing/window_search.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 

@@ -8,7 +8,7 @@
 #include "ringquell/error.h"
 #include "ringquell/judge.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 Sample Sampler::at(double value, bool look_closer) {
     ++evaluations_;
@@ -76,4 +76,4 @@ bool Sampler::within_uncertainty(const Sample& s) {
     return true;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -5,9 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "ringquell/acceptable.h"
+#include "sizing/window_search.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// What is judged at one value: the least margin of the differential modes, and the mode that has it.
 struct Sample {
@@ -42,4 +42,4 @@ class Sampler {
     double worst_doubt_ = 0;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -1,4 +1,5 @@
-// One parameter at one point: where its windows begin and end.
+#include "sizing/window_search.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -7,27 +8,10 @@
 #include <limits>
 #include <optional>
 
-#include "ringquell/acceptable.h"
 #include "ringquell/judge.h"
 #include "sizing/window_sample.h"
 
-namespace ringquell {
-
-const char* bound_name(Bound bound) {
-    switch (bound) {
-        case Bound::damping:
-            return "damping";
-        case Bound::band:
-            return "band";
-        case Bound::growth:
-            return "growth";
-        case Bound::share:
-            return "share";
-        case Bound::limit:
-            return "limit";
-    }
-    return "";
-}
+namespace ringquell::internal {
 
 namespace {
 
@@ -396,4 +380,4 @@ Searched search_windows(const Search& search, int& evaluations) {
     return WindowSearch(search, evaluations).run();
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -8,7 +8,7 @@
 #include "case/coupling_names.h"
 #include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 CouplingLimits::CouplingLimits(const Case& input) {
     std::map<std::string, size_t> names;
@@ -66,4 +66,4 @@ bool CouplingLimits::possible(const Case& sample) const {
     return true;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,7 +6,7 @@
 
 #include "ringquell/case.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// Could the inductances of this sample be those of a layout? False where its couplings share more flux than
 /// there is.
@@ -22,4 +22,4 @@ class CouplingLimits {
     bool mutuals_ = false;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -1,7 +1,7 @@
 // The kernels of packed_program.h, once for each instruction set.
 #include "spread/packed_program.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace baseline {
 namespace {
@@ -97,4 +97,4 @@ void PackedShares::compute(const PackedProgram& program, const double* numbers, 
              [&](int k) { lanes_from(avx512::shares, k); });
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

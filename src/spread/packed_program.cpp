@@ -11,7 +11,7 @@
 #include "numerics/pencil_reduction.h"
 #include "ringquell/error.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -213,4 +213,4 @@ double* AlignedBuffer::resize(size_t count) {
     return data_;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "network/reducer.h"
-#include "ringquell/network.h"
 #include "numerics/tape.h"
+#include "ringquell/network.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 inline constexpr int pack_lanes = 8;
 
@@ -90,4 +90,4 @@ class PackedShares {
     std::vector<int> exchanged_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

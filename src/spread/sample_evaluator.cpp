@@ -12,7 +12,7 @@
 #include "ringquell/gain_margin.h"
 #include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -393,4 +393,4 @@ void SampleWorker::judge_pack(size_t s, const Job* jobs, int count, std::vector<
     }
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

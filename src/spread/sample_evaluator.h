@@ -8,15 +8,15 @@
 #include <optional>
 #include <vector>
 
+#include "case/sampled_case.h"
 #include "numerics/batched_eigenvalues.h"
+#include "ringquell/spread.h"
 #include "spread/coupling_limits.h"
 #include "spread/packed_program.h"
-#include "ringquell/sample_outcome.h"
 #include "spread/sample_judge.h"
-#include "case/sampled_case.h"
 #include "spread/value_map.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// What is compiled once for a case: the networks its points have, as programs. Shared by all threads.
 class SampleEvaluator {
@@ -90,4 +90,8 @@ class SampleWorker {
     PackedShares shares_;
 };
 
-}  // namespace ringquell
+/// Judges a case as a sample, point by point, with ModeSolver: the simple path, to which the fast one is
+/// compared.
+SampleOutcome judge_sample(const Case& sample);
+
+}  // namespace ringquell::internal

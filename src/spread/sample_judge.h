@@ -4,9 +4,9 @@
 #include <cmath>
 
 #include "ringquell/judge.h"
-#include "ringquell/sample_outcome.h"
+#include "ringquell/spread.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 class SampleJudge {
   public:
@@ -49,4 +49,4 @@ class SampleJudge {
     bool alone_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -13,10 +13,13 @@
 #include "ringquell/acceptable.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/write_case.h"
+#include "sizing/e24.h"
 #include "spread/sample_evaluator.h"
 #include "spread/spread_state.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 
@@ -306,6 +309,13 @@ Corners corners(const Case& input, const SpreadResult& result) {
     }
     out.worst_inside = out.worst_of_grid < out.worst_corner;
     return out;
+}
+
+Verdict SpreadResult::verdict() const {
+    if (partial()) return Verdict::undecided;
+    if (!keeps()) return samples > 0 ? Verdict::fail : Verdict::undecided;
+    if (samples < samples_needed) return Verdict::undecided;
+    return share_reached() ? Verdict::pass : Verdict::fail;
 }
 
 }  // namespace ringquell

@@ -4,11 +4,11 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "numerics/order_statistics.h"
 #include "ringquell/error.h"
-#include "ringquell/order_statistics.h"
 #include "ringquell/version.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 SpreadState::SpreadState(size_t draws) : cells_(draws * groups * bins) {}
 
@@ -130,13 +130,6 @@ void SpreadState::fill(SpreadResult& out, const SampleSpace& space) const {
                      [](const SpreadShare& a, const SpreadShare& b) { return a.share > b.share; });
 }
 
-Verdict SpreadResult::verdict() const {
-    if (partial()) return Verdict::undecided;
-    if (!keeps()) return samples > 0 ? Verdict::fail : Verdict::undecided;
-    if (samples < samples_needed) return Verdict::undecided;
-    return share_reached() ? Verdict::pass : Verdict::fail;
-}
-
 std::string SpreadState::text(std::uint64_t case_hash, std::uint64_t seed) const {
     nlohmann::ordered_json out{{"ringquell", version},
                                {"checkpoint", 2},
@@ -200,4 +193,4 @@ SpreadState SpreadState::read(const std::string& text, size_t draws, std::uint64
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

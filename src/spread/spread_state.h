@@ -8,11 +8,10 @@
 #include <string>
 #include <vector>
 
-#include "ringquell/sample_outcome.h"
-#include "ringquell/spread.h"
 #include "case/sample_space.h"
+#include "ringquell/spread.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 class SpreadState {
   public:
@@ -59,4 +58,4 @@ class SpreadState {
     std::vector<Cell> cells_;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -9,7 +9,7 @@
 #include "network/reducer.h"
 #include "ringquell/numbers.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -191,4 +191,4 @@ bool ValueMap::gain_vanished(const double* values) const {
     return false;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

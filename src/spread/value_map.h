@@ -10,7 +10,7 @@
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// No device has a gain or an output conductance, as at the threshold.
 bool all_off(const OperatingPoint& point);
@@ -59,4 +59,4 @@ class ValueMap {
     bool has_gain_ = false;
 };
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

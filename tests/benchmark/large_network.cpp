@@ -5,15 +5,17 @@
 #include <numbers>
 #include <vector>
 
-#include "numerics/batched_determinant.h"
-#include "support/ladder_case.h"
 #include "lapack.h"
+#include "modes/sparse_modes.h"
 #include "network/reducer.h"
+#include "numerics/batched_determinant.h"
+#include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
-#include "modes/sparse_modes.h"
+#include "support/ladder_case.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -8,10 +8,12 @@
 #include "lapack.h"
 #include "network/reducer.h"
 #include "ringquell/modes.h"
+#include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

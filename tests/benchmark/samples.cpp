@@ -4,15 +4,17 @@
 
 #include <string>
 
+#include "case/sampled_case.h"
 #include "lapack.h"
 #include "network/reducer.h"
 #include "ringquell/check.h"
+#include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
 #include "ringquell/spread.h"
-#include "case/sampled_case.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -1,9 +1,11 @@
 // Where cascodes stand: the inner node, the regions of the dice, and the walk that follows from them.
+#include "devices/channel_state.h"
+#include "ringquell/modes.h"
 #include "support/curve_cases.h"
 #include "support/relative.h"
-#include "ringquell/modes.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using case_text::contains, case_text::read, case_text::replaced;
 using curve_cases::cascodes, curve_cases::path_error, curve_cases::path_of, curve_cases::point_of,
     curve_cases::warnings_of;

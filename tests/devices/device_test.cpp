@@ -4,11 +4,13 @@
 
 #include <functional>
 
-#include "support/curve_cases.h"
+#include "devices/channel_state.h"
 #include "devices/prepared_device.h"
+#include "support/curve_cases.h"
 #include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using curve_cases::formula_channel;
 
 namespace {

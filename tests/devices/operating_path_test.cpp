@@ -1,12 +1,15 @@
 #include "ringquell/operating_path.h"
 
+#include "devices/channel_state.h"
+#include "numerics/curve.h"
+#include "ringquell/modes.h"
+#include "ringquell/network.h"
 #include "support/curve_cases.h"
 #include "support/relative.h"
-#include "ringquell/curve.h"
-#include "ringquell/modes.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using case_text::contains, case_text::read, case_text::replaced;
 using curve_cases::formula, curve_cases::formula_channel, curve_cases::mosfets, curve_cases::path_error,
     curve_cases::path_of, curve_cases::point_of, curve_cases::sampled, curve_cases::warnings_of;

@@ -13,13 +13,15 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
-#include "support/case_text.h"
 #include "network/reducer.h"
 #include "ringquell/check.h"
+#include "ringquell/network.h"
 #include "ringquell/report.h"
+#include "support/case_text.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -7,12 +7,13 @@
 #include <cmath>
 #include <numbers>
 
-#include "support/random_case.h"
 #include "network/reducer.h"
 #include "ringquell/network.h"
+#include "support/random_case.h"
 #include "support/spectrum.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using random_case::Generator;
 
 namespace {

@@ -20,6 +20,7 @@
 #include "support/spectrum.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

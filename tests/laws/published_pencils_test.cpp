@@ -12,11 +12,12 @@
 
 #include "numerics/explicit_form.h"
 #include "numerics/pencil_reduction.h"
-#include "support/relative.h"
 #include "numerics/small_eigen.h"
+#include "support/relative.h"
 #include "support/spectrum.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using Eigen::MatrixXd;
 
 namespace {

@@ -9,11 +9,14 @@
 #include <string>
 
 #include "modes/examine.h"
+#include "modes/probe.h"
 #include "ringquell/check.h"
+#include "ringquell/network.h"
 #include "ringquell/read_case.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -6,17 +6,18 @@
 #include <vector>
 
 #include "modes/common_share.h"
-#include "support/random_case.h"
 #include "network/reducer.h"
-#include "support/relative.h"
 #include "ringquell/check.h"
 #include "ringquell/modes.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
+#include "support/random_case.h"
+#include "support/relative.h"
 #include "support/spectrum.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

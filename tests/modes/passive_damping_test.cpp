@@ -5,18 +5,20 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "support/case_text.h"
 #include "modes/gain_feed.h"
-#include "support/random_case.h"
 #include "network/reducer.h"
-#include "support/relative.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
+#include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
+#include "support/case_text.h"
+#include "support/random_case.h"
+#include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -7,13 +7,15 @@
 #include <string>
 #include <vector>
 
-#include "support/ladder_case.h"
-#include "support/relative.h"
 #include "ringquell/modes.h"
+#include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
+#include "support/ladder_case.h"
+#include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

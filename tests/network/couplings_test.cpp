@@ -4,16 +4,18 @@
 #include <algorithm>
 #include <cmath>
 
-#include "support/case_text.h"
 #include "case/coupling_names.h"
-#include "support/relative.h"
 #include "ringquell/explain.h"
+#include "ringquell/network.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/numbers.h"
 #include "ringquell/vary.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

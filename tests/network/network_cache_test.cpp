@@ -1,16 +1,17 @@
 // Values written into a network that was built before are those of a network built anew.
-#include "network/cache.h"
-
 #include <doctest/doctest.h>
 
 #include <stdexcept>
 
-#include "support/case_text.h"
+#include "network/cache.h"
 #include "network/structure.h"
+#include "ringquell/network.h"
 #include "ringquell/operating_path.h"
+#include "support/case_text.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

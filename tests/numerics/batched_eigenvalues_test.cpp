@@ -14,8 +14,8 @@
 #include <stdexcept>
 #include <vector>
 
-using ringquell::BatchedEigenvalues;
-using ringquell::LaneStatus;
+using ringquell::internal::BatchedEigenvalues;
+using ringquell::internal::LaneStatus;
 
 namespace {
 

@@ -1,4 +1,4 @@
-#include "ringquell/curve.h"
+#include "numerics/curve.h"
 
 #include <doctest/doctest.h>
 
@@ -10,6 +10,7 @@
 #include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -11,12 +11,13 @@
 #include <functional>
 #include <limits>
 
-#include "support/random_case.h"
-#include "support/relative.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/operating_path.h"
+#include "support/random_case.h"
+#include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using random_case::Generator;
 
 namespace {

@@ -1,18 +1,18 @@
 // The percentages in the page's drawings: sums over positions and segments that make 100 % together.
-#include "page/drawing.h"
-
 #include <doctest/doctest.h>
 
 #include <cmath>
 #include <regex>
 
 #include "page/data.h"
+#include "page/drawing.h"
 #include "page/tables.h"
 #include "ringquell/explain.h"
 #include "ringquell/read_case.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

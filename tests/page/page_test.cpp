@@ -10,19 +10,21 @@
 #include <numbers>
 #include <sstream>
 
-#include "support/case_text.h"
+#include "page/drawing.h"
 #include "review/damping_plane.h"
 #include "review/gate_sweep.h"
 #include "review/mode_shape.h"
-#include "page/drawing.h"
-#include "support/relative.h"
+#include "ringquell/network.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
 #include "ringquell/write_case.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "support/run_command.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using nlohmann::json;
 
 namespace {

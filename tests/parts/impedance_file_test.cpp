@@ -7,9 +7,11 @@
 #include <numbers>
 #include <string>
 
+#include "parts/impedance_rows.h"
 #include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

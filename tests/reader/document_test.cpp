@@ -6,6 +6,7 @@
 #include <string>
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 std::string error_of(const std::string& text) {

@@ -6,13 +6,14 @@
 #include <algorithm>
 #include <filesystem>
 
-#include "support/case_text.h"
-#include "support/relative.h"
 #include "ringquell/modes.h"
 #include "ringquell/numbers.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

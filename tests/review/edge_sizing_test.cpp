@@ -9,16 +9,19 @@
 #include <string>
 #include <vector>
 
-#include "support/case_text.h"
 #include "devices/gate_current.h"
+#include "numerics/small_eigen.h"
 #include "review/gate_sweep.h"
-#include "support/relative.h"
 #include "ringquell/choose.h"
 #include "ringquell/vary.h"
-#include "numerics/small_eigen.h"
+#include "sizing/e24.h"
+#include "sizing/window_search.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -8,17 +8,18 @@
 #include <string>
 
 #include "review/passing_value.h"
-#include "support/random_case.h"
-#include "support/relative.h"
 #include "ringquell/explain.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/numbers.h"
 #include "ringquell/read_case.h"
 #include "ringquell/vary.h"
+#include "support/random_case.h"
+#include "support/relative.h"
 #include "support/run_command.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using nlohmann::json;
 
 namespace {

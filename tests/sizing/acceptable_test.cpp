@@ -12,12 +12,14 @@
 #include <numbers>
 #include <string>
 
+#include "ringquell/operating_path.h"
+#include "sizing/e24.h"
 #include "support/case_text.h"
 #include "support/relative.h"
-#include "ringquell/operating_path.h"
 #include "test_paths.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -10,22 +10,25 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
-#include "support/case_text.h"
+#include "case/sampled_case.h"
+#include "case/tolerances.h"
+#include "numerics/order_statistics.h"
 #include "numerics/random_numbers.h"
-#include "support/relative.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
 #include "ringquell/operating_path.h"
-#include "ringquell/order_statistics.h"
 #include "ringquell/write_case.h"
+#include "sizing/e24.h"
+#include "spread/sample_evaluator.h"
+#include "spread/spread_state.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "support/run_command.h"
 #include "support/same_case.h"
-#include "case/sampled_case.h"
-#include "spread/spread_state.h"
 #include "test_paths.h"
-#include "case/tolerances.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

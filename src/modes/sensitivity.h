@@ -10,18 +10,10 @@
 #include <string>
 #include <vector>
 
+#include "modes/probe.h"
 #include "ringquell/modes.h"
 
-namespace ringquell {
-
-struct ElementShare {
-    std::string key;  // the case's key, with its position where it is one position's
-    ElementKind kind = ElementKind::resistance;
-    double value = 0;          // of the key, SI
-    double energy_share = 0;   // of the mode's stored energy
-    double damping_share = 0;  // part of ζ that it gives; negative where it feeds the mode
-    double damping_slope = 0;  // dζ/d ln(value): a tenth of it is the effect of +10 %
-};
+namespace ringquell::internal {
 
 struct ModeShares {
     EigenProbe pair;
@@ -35,4 +27,4 @@ ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue);
 /// dζ from dλ.
 double damping_change(std::complex<double> eigenvalue, std::complex<double> change);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 using CurvePoints = std::vector<std::pair<double, double>>;
 
@@ -88,4 +88,4 @@ std::optional<size_t> first_row_not_rising(const CurvePoints& points);
 /// Index of the first row whose y is below the y before it.
 std::optional<size_t> first_row_falling(const CurvePoints& points);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <optional>
 
-namespace ringquell {
+namespace ringquell::internal {
 
 /// One-sided lower bound, at `confidence`, of the share from which `passed` of `samples` independent samples
 /// passed: the share p at which P(at least `passed` pass) = 1 − confidence (C. J. Clopper, E. S. Pearson,
@@ -25,4 +25,4 @@ std::optional<std::int64_t> quantile_lower_rank(std::int64_t samples, double p, 
 /// s) ≥ confidence.
 std::optional<std::int64_t> quantile_upper_rank(std::int64_t samples, double p, double confidence);
 
-}  // namespace ringquell
+}  // namespace ringquell::internal
