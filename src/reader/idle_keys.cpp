@@ -6,6 +6,8 @@
 #include <functional>
 #include <string>
 
+#include "case/enum_names.h"
+
 namespace ringquell::internal {
 
 namespace {

@@ -87,10 +87,10 @@ Bead fit_curve(const Node& curve, const std::string& path, std::optional<double>
                         fit.worst_at_hz, fit.band_low_hz, fit.band_high_hz));
     Bead bead = fit.bead;
     bead.name = curve.scalar;
-    auto measured = std::make_shared<std::vector<Bead::Measured>>();
+    auto measured = std::make_shared<std::vector<MeasuredCurve::Point>>();
     for (const BeadFitPoint& p : fit.points)
         if (p.used()) measured->push_back({p.frequency_hz, p.measured_ohm});
-    bead.measured = std::move(measured);
+    bead.measured.points = std::move(measured);
     context.fitted.emplace(identity, bead);
     return bead;
 }
