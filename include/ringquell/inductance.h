@@ -66,7 +66,8 @@ struct Inductance {
 ///
 /// RoundWire: L = µ0/2π·[l·ln((l + s)/r) − s + r + l/4], s = √(l² + r²);
 ///   Rosa, Bull. NBS 4 (1908) 301: current uniform over the section. Several: the currents that one common
-///   voltage drives, L = 1/(1ᵀ·M⁻¹·1), M holding the above on its diagonal and `parallel_filaments_h` elsewhere.
+///   voltage drives, L = 1/(1ᵀ·M⁻¹·1), M holding the above on its diagonal and `parallel_filaments_h`
+///   elsewhere.
 /// FlatBar: L = µ0/2π·l·[ln(2l/(w + t)) + 1/2 + 0.2235·(w + t)/l]; Rosa/Grover.
 /// OverPlane: L = Z0/c·l, Z0 = η0/2π·ln(f(u)/u + √(1 + 4/u²)), f(u) = 6 + (2π − 6)·exp(−(30.666/u)^0.7528),
 ///   u = w/h + (t/πh)·ln(1 + 4e·h/(t·coth²√(6.517·w/h)));

@@ -13,7 +13,8 @@ namespace ringquell {
 /// in order, `key=value` each, the value as it would stand in the file: `gate_path[2].inductance` sets it at
 /// position 2 alone, entries of lists count from 1, an absent key is created. Reading with settings equals
 /// reading an edited file. Throws InputError with file, line, column and key, and nothing else. What is legal
-/// but doubtful is in Case::warnings. To `files_read` is added every file that was read, the case itself first.
+/// but doubtful is in Case::warnings. To `files_read` is added every file that was read, the case itself
+/// first.
 Case read_case(const std::string& file, const std::vector<std::string>& settings = {},
                std::vector<std::string>* files_read = nullptr);
 /// The same from a text; `file_name` names it in messages and is where relative paths start.

@@ -1,5 +1,6 @@
 // What a coupling can name: each inductance's name, its element in the network, what an index behind it
-// counts and where the case keeps its value. The only such table; reader, network, windows and samples ask it.
+// counts and where the case keeps its value. The only such table: reader, network, windows and samples ask
+// it.
 #pragma once
 
 #include <string>

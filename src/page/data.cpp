@@ -8,6 +8,7 @@
 #include <numbers>
 #include <set>
 
+#include "base/lists.h"
 #include "page/tables.h"
 #include "review/damping_plane.h"
 #include "review/gate_sweep.h"

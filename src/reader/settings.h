@@ -9,8 +9,8 @@
 namespace ringquell::internal {
 
 /// Makes one setting, `key=value`, the value as it would stand in the file: `gate_path[2].inductance` sets it
-/// at position 2 alone, entries of lists count from 1, an absent key is created. Throws InputError, also where
-/// `=` or the key is missing.
+/// at position 2 alone, entries of lists count from 1, an absent key is created. Throws InputError, also
+/// where `=` or the key is missing.
 void apply_setting(Node& root, std::string_view setting, ReadContext& context);
 
 }  // namespace ringquell::internal
