@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "command/command.h"
+#include "ringquell/bead_file.h"
 #include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
 

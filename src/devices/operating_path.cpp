@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "case/enum_names.h"
 #include "devices/point_maker.h"
 
 namespace ringquell {
@@ -12,7 +13,7 @@ namespace ringquell {
 using namespace internal;
 
 const char* edge_name(Edge edge) {
-    return edge == Edge::turn_on ? "turn_on" : "turn_off";
+    return name_of(edge);
 }
 
 namespace {

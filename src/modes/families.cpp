@@ -321,6 +321,7 @@ std::string family_of(const Families& families, size_t point, const Mode& mode) 
 Families follow_parameter(const Case& input, const OperatingPoint& point, const std::string& key,
                           const std::vector<double>& values) {
     Case changed = input;
+    give_points_own_devices(changed, key);
     const Number number = find_number(changed, key);
     ModeVectors solver;
     const auto at = [&](double value) {

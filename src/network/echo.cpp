@@ -1,5 +1,3 @@
-#include "ringquell/network_echo.h"
-
 #include <fmt/format.h>
 
 #include <Eigen/Cholesky>
@@ -7,6 +5,8 @@
 #include <cmath>
 #include <map>
 
+#include "base/lists.h"
+#include "ringquell/network_echo.h"
 #include "ringquell/quantity.h"
 
 namespace ringquell {
@@ -224,18 +224,6 @@ std::string branch_line(const EchoedBranch& b) {
     return fmt::format("  {} to {}: {}\n", b.from, b.to, values.empty() ? b.name : values);
 }
 
-std::string numbers(const std::vector<int>& list) {
-    std::string out;
-    for (size_t i = 0; i < list.size();) {
-        size_t j = i;
-        while (j + 1 < list.size() && list[j + 1] == list[j] + 1) ++j;
-        out += (out.empty() ? "" : ", ") +
-               (j > i + 1 ? fmt::format("{} to {}", list[i], list[j]) : fmt::format("{}", list[i]));
-        i = j > i + 1 ? j + 1 : i + 1;
-    }
-    return out;
-}
-
 }  // namespace
 
 std::string beside_loop(const EchoedPosition& position) {
@@ -251,8 +239,8 @@ std::string network_text(const NetworkEcho& echo) {
     std::string out =
         fmt::format("The network at \"{}\": what is joined to what (compare with the layout)\n", echo.point);
     for (const EchoedPosition& p : echo.positions) {
-        out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "", numbers(p.numbers),
-                           p.numbers.size() > 1 ? ", alike" : "");
+        out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "",
+                           internal::numbers_text(p.numbers), p.numbers.size() > 1 ? ", alike" : "");
         for (const EchoedBranch& b : p.branches) out += branch_line(b);
         out += fmt::format("  loop gate path, chip, Kelvin path: {}{}\n",
                            engineering(p.gate_kelvin_loop_h, Dimension::inductance), beside_loop(p));

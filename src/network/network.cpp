@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "case/enum_names.h"
 #include "network/builder.h"
 #include "network/couplings.h"
 

@@ -8,6 +8,7 @@
 #include <numbers>
 #include <set>
 
+#include "base/lists.h"
 #include "page/tables.h"
 #include "review/damping_plane.h"
 #include "review/gate_sweep.h"
@@ -191,9 +192,9 @@ Json beads_json(const Case& input) {
             r.push_back(z.real());
             x.push_back(z.imag());
         }
-        if (s.bead->measured) {
+        if (s.bead->measured.points) {
             constexpr size_t most_points = 120;
-            const auto& points = *s.bead->measured;
+            const auto& points = *s.bead->measured.points;
             const size_t step = (points.size() + most_points - 1) / most_points;
             for (size_t k = 0; k < points.size(); k += step) {
                 measured_f.push_back(points[k].frequency_hz);

@@ -7,6 +7,7 @@
 #include <numbers>
 #include <vector>
 
+#include "case/enum_names.h"
 #include "report/markup.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/quantity.h"

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/lists.h"
 #include "case/coupling_names.h"
 #include "report/markup.h"
 #include "report/parts.h"
@@ -20,18 +21,6 @@ std::string cell(const std::string& text) {
 }
 
 }  // namespace
-
-std::string numbers_text(const std::vector<int>& numbers) {
-    std::string out;
-    for (size_t k = 0; k < numbers.size();) {
-        size_t end = k;
-        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
-        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
-        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
-        k = end + 1;
-    }
-    return out;
-}
 
 std::string worst_table(const CheckResult& r) {
     std::string out =

@@ -14,7 +14,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 const char* complementary_key(Complementary c) {
-    return c == Complementary::conducting ? "conducting" : "blocking";
+    return name_of(c);
 }
 
 Json mode_json(const Mode& m) {

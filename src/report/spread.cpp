@@ -5,7 +5,6 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "case/describe.h"
 #include "report/parts.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
@@ -18,9 +17,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-const char* vary_word(Vary vary) {
-    return vary_names[static_cast<size_t>(vary)];
-}
 double share_of(std::int64_t part, std::int64_t whole) {
     return whole == 0 ? 0 : static_cast<double>(part) / static_cast<double>(whole);
 }
@@ -51,7 +47,7 @@ std::string matter_lines(const SpreadResult& r) {
         sum += s.share;
         if (listed == most || s.share < worth_a_line) continue;
         ++listed;
-        out += fmt::format("  {:<44} {:<9} {:>5.1f} % +- {:.1f}\n", s.key, vary_word(s.vary), 100 * s.share,
+        out += fmt::format("  {:<44} {:<9} {:>5.1f} % +- {:.1f}\n", s.key, name_of(s.vary), 100 * s.share,
                            100 * s.error);
     }
     out += fmt::format("  {:<44} {:<9} {:>5.1f} %\n", "all of them, each alone", "", 100 * sum);
@@ -199,7 +195,7 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
     out["matters"] = Json::array();
     for (const SpreadShare& s : r.matters)
         out["matters"].push_back(
-            {{"key", s.key}, {"vary", vary_word(s.vary)}, {"share", s.share}, {"error", s.error}});
+            {{"key", s.key}, {"vary", name_of(s.vary)}, {"share", s.share}, {"error", s.error}});
     if (corners)
         out["corners"] = {{"keys", corners->keys},       {"worst_corner", corners->worst_corner},
                           {"at", corners->at},           {"worst_of_grid", corners->worst_of_grid},

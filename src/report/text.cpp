@@ -46,8 +46,7 @@ std::string rough_up(double ohm) {
 std::string internal::place(const OperatingPoint& p) {
     return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge),
                        engineering(p.vds_v, Dimension::voltage, 3),
-                       engineering(p.current_a, Dimension::current, 3),
-                       p.complementary == Complementary::conducting ? "conducting" : "blocking");
+                       engineering(p.current_a, Dimension::current, 3), name_of(p.complementary));
 }
 
 std::string internal::requirement_line(const Requirement& r) {

@@ -55,8 +55,7 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
                   return a.share.energy_share + std::abs(a.share.damping_share) >
                          b.share.energy_share + std::abs(b.share.damping_share);
               });
-    Case copy = input;
-    const std::vector<std::string> keys = number_keys(copy);
+    const std::vector<std::string> keys = number_keys(input);
     const std::set<std::string> known(keys.begin(), keys.end());
     std::vector<size_t> order(out.elements.size());
     std::iota(order.begin(), order.end(), size_t{0});
@@ -64,7 +63,7 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
         e.can_vary = known.contains(e.share.key);
         if (!e.can_vary) {
             try {
-                find_number(copy, e.share.key);
+                find_number(input, e.share.key);
                 e.can_vary = true;
             } catch (const InputError&) {
                 e.can_vary = false;  // follows from others, as a capacitance from a datasheet's table

@@ -21,6 +21,7 @@ bool changes_path(const std::string& key) {
 }  // namespace
 
 Trial::Trial(const Case& input, const std::vector<std::string>& keys) : case_(input) {
+    for (const std::string& key : keys) give_points_own_devices(case_, key);
     for (const std::string& key : keys) {
         const Number number = find_number(case_, key);
         if (numbers_.empty()) dimension = number.dimension;
