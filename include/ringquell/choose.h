@@ -69,7 +69,4 @@ Choice choose(const Case& input, const ChooseOptions& options = {});
 /// What makes `choose` an order, for tests: ranks, marks and filters options of one edge.
 void rank_options(std::vector<ChosenOption>& options, const ChooseOptions& limits, int& filtered_out);
 
-std::string choose_text(const Choice& choice, bool quiet = false);
-std::string choose_json(const Choice& choice);
-
 }  // namespace ringquell

@@ -7,6 +7,7 @@
 #include "command/command.h"
 #include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
+#include "ringquell/report.h"
 
 namespace ringquell::command {
 

@@ -1,6 +1,7 @@
 // The order, marks and filters of `choose`.
 #include "ringquell/choose.h"
 
+#include "ringquell/report.h"
 #include "support/case_text.h"
 
 using namespace ringquell;

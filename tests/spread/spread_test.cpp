@@ -17,6 +17,7 @@
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
 #include "ringquell/operating_path.h"
+#include "ringquell/report.h"
 #include "ringquell/write_case.h"
 #include "sizing/e24.h"
 #include "spread/sample_evaluator.h"
