@@ -60,12 +60,14 @@ enum class Method {
 };
 
 struct Modes {
-    std::vector<Mode>
-        modes;  // every finite eigenvalue but structural zeros (see complete_list), least damped first
+    /// Every finite eigenvalue but structural zeros (see complete_list), least damped first.
+    std::vector<Mode> modes;
     int structural_zeros = 0;
     int unknowns = 0, states = 0;
     double condition = 1;
     Method method = Method::whole;
+    /// Positions are alike, and one stands for all of them: a common and a differential block were solved.
+    bool by_blocks() const { return method == Method::blocks; }
     /// False where only what a verdict needs was sought (Method::sparse): every mode in the band that misses
     /// its target and every growing eigenvalue from 1 Hz to 1 THz are there, of the others only some; states,
     /// structural zeros and condition are not known.
