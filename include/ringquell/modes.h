@@ -12,6 +12,10 @@
 
 namespace ringquell {
 
+namespace internal {
+class Trial;
+}
+
 enum class ModeKind { differential, common };
 /// "differential" or "common".
 const char* kind_name(ModeKind kind);
@@ -91,11 +95,13 @@ class ModeSolver {
     std::vector<Mode> with_gate_resistor(const OperatingPoint& point, double resistor_ohm);
     bool alike(const OperatingPoint& point) const;
     const Case& input() const;
-    /// Values of the case (the same object) have changed: networks are built anew, recorded eliminations
-    /// kept.
-    void case_changed();
 
   private:
+    friend class internal::Trial;
+    /// Values of the case (the same object) have changed: networks are built anew, recorded eliminations
+    /// kept. Only who owns the case and its solver can know.
+    void case_changed();
+
     struct State;
     std::unique_ptr<State> state_;
 };
