@@ -1,7 +1,9 @@
 // A result as text for people and as JSON for machines.
 #pragma once
 
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "ringquell/check.h"
 #include "ringquell/vary.h"
@@ -9,7 +11,13 @@
 
 namespace ringquell {
 
+struct Choice;
+struct Corners;
+struct EchoedPosition;
+struct Explanation;
 struct NetworkEcho;
+struct ResistanceForShare;
+struct SpreadResult;
 
 /// What a screening like this cannot do, and what the reader must not do because of it.
 extern const char* const caution;
@@ -40,5 +48,26 @@ std::string vary_text(const Varied& varied);
 std::string vary_json(const Varied& varied);
 std::string budget_text(const std::vector<Varied>& budget);
 std::string budget_json(const std::vector<Varied>& budget);
+
+/// What is joined to what (network_echo.h).
+std::string network_text(const NetworkEcho& echo);
+/// "; beside it the bead: gate_path.bead, 300 nH beside 120 ohm", or nothing: goes behind the loop
+/// inductance.
+std::string beside_loop(const EchoedPosition& position);
+
+/// The worst modes element by element (explain.h).
+std::string explain_text(const Explanation& explanation, bool quiet = false);
+std::string explain_json(const Explanation& explanation);
+
+/// The table of beads and resistors (choose.h).
+std::string choose_text(const Choice& choice, bool quiet = false);
+std::string choose_json(const Choice& choice);
+
+/// Shares, bounds and the worst sample (spread.h). `worst_file`: where that was written; empty: nowhere.
+std::string spread_text(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file,
+                        bool quiet = false);
+std::string spread_json(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file);
 
 }  // namespace ringquell

@@ -8,6 +8,7 @@
 #include "ringquell/bead_file.h"
 #include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
+#include "ringquell/report.h"
 
 namespace ringquell::command {
 

@@ -246,7 +246,7 @@ PageData page_data(const Case& input, const PageOptions& options) {
     PageData out;
     const CheckResult checked = check(input, options.check);
     const bool alike = std::all_of(checked.points.begin(), checked.points.end(),
-                                   [](const PointResult& r) { return r.modes.method == Method::blocks; });
+                                   [](const PointResult& r) { return r.modes.by_blocks(); });
     const bool quick = alike || input.n() <= few_uneven;
     const bool budget = options.budget.value_or(quick);
     out.explanation = explain_checked(input, checked, {.passing_values = budget});

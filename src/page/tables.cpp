@@ -11,6 +11,7 @@
 #include "report/markup.h"
 #include "report/parts.h"
 #include "ringquell/quantity.h"
+#include "ringquell/report.h"
 
 namespace ringquell::internal {
 
