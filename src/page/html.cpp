@@ -275,6 +275,8 @@ std::string page_html(const Case& input, const PageData& data) {
     out += "</script>\n<script>";
     out += page_plots;
     out += "</script>\n<script>";
+    out += page_plane;
+    out += "</script>\n<script>";
     out += page_charts;
     return out + "</script>\n</body>\n</html>\n";
 }
