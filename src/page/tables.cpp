@@ -21,18 +21,6 @@ std::string cell(const std::string& text) {
 
 }  // namespace
 
-std::string numbers_text(const std::vector<int>& numbers) {
-    std::string out;
-    for (size_t k = 0; k < numbers.size();) {
-        size_t end = k;
-        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
-        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
-        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
-        k = end + 1;
-    }
-    return out;
-}
-
 std::string worst_table(const CheckResult& r) {
     std::string out =
         "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Worst "
@@ -103,12 +91,8 @@ std::string differences(const NetworkEcho& echo) {
             for (const EchoedValue& v : branch.values) {
                 auto [it, added] = values.try_emplace(v.key, echo.positions.size());
                 if (added) keys.push_back(v.key);
-                const Dimension dimension = v.kind == ElementKind::resistance    ? Dimension::resistance
-                                            : v.kind == ElementKind::capacitance ? Dimension::capacitance
-                                            : v.kind == ElementKind::inductance  ? Dimension::inductance
-                                                                                 : Dimension::conductance;
                 std::string& text = it->second[g];
-                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension, 4);
+                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension_of(v.kind), 4);
             }
         auto [it, added] = values.try_emplace("loop gate path, chip, Kelvin path", echo.positions.size());
         if (added) keys.push_back("loop gate path, chip, Kelvin path");

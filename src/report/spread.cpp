@@ -3,10 +3,10 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "case/describe.h"
 #include "report/parts.h"
+#include "report/values.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
@@ -15,8 +15,6 @@ namespace ringquell {
 using namespace internal;
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 const char* vary_word(Vary vary) {
     return vary_names[static_cast<size_t>(vary)];
@@ -159,8 +157,8 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
     return out + caution;
 }
 
-std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
-                        const std::optional<Corners>& corners, const std::string& worst_file) {
+Json internal::spread_value(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
+                            const std::optional<Corners>& corners, const std::string& worst_file) {
     Json out{{"ringquell", version},
              {"verb", "spread"},
              {"title", r.title},
@@ -182,12 +180,11 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
              {"not_trusted", r.not_trusted},
              {"passing_left_out", r.passing_left_out},
              {"seed", r.seed}};
-    const auto optional = [](const std::optional<double>& x) { return x ? Json(*x) : Json(); };
     out["damping_quantiles"] = Json::object();
     for (const SpreadQuantile& q : r.quantiles)
         out["damping_quantiles"][fmt::format("{:g}", q.p)] = {{"damping_ratio", q.damping_ratio},
-                                                              {"at_least_95", optional(q.at_least)},
-                                                              {"at_most_95", optional(q.at_most)}};
+                                                              {"at_least_95", or_null(q.at_least)},
+                                                              {"at_most_95", or_null(q.at_most)}};
     out["worst"] = Json::object();
     if (r.worst_sample)
         out["worst"] = {{"sample", *r.worst_sample},
@@ -207,9 +204,14 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
     out["gate_resistance_for_99_percent"] = Json::object();
     for (const ResistanceForShare& x : resistances)
         out["gate_resistance_for_99_percent"][edge_name(x.edge)] = {
-            {"ohm", optional(x.ohm)}, {"share", x.share}, {"samples", x.samples}};
+            {"ohm", or_null(x.ohm)}, {"share", x.share}, {"samples", x.samples}};
     out["caution"] = caution;
-    return out.dump(1) + "\n";
+    return out;
+}
+
+std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file) {
+    return printed(spread_value(r, resistances, corners, worst_file));
 }
 
 }  // namespace ringquell
