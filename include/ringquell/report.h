@@ -1,6 +1,7 @@
 // A result as text for people and as JSON for machines.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -11,10 +12,12 @@
 
 namespace ringquell {
 
+struct BeadFit;
 struct Choice;
 struct Corners;
 struct EchoedPosition;
 struct Explanation;
+struct Inductance;
 struct NetworkEcho;
 struct ResistanceForShare;
 struct SpreadResult;
@@ -22,8 +25,9 @@ struct SpreadResult;
 /// What a screening like this cannot do, and what the reader must not do because of it.
 extern const char* const caution;
 
-/// The text a reviewer reads. `quiet`: the verdict line alone.
-std::string check_text(const CheckResult& result, bool quiet = false);
+/// The text a reviewer reads. `quiet`: the verdict line alone. `plot`, as damping_plot() makes it, stands
+/// after the verdict and what was asked.
+std::string check_text(const CheckResult& result, bool quiet = false, const std::string& plot = "");
 /// Every point with the device values that were used.
 std::string points_text(const CheckResult& result);
 /// The modes by name: where each is seen, its least damping, and where two cross, meet or end.
@@ -69,5 +73,16 @@ std::string spread_text(const SpreadResult& result, const std::vector<Resistance
                         bool quiet = false);
 std::string spread_json(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
                         const std::optional<Corners>& corners, const std::string& worst_file);
+/// A fit to the measured `file` (verb `bead`): its errors, its elements and some of its points; `quiet`: the
+/// errors alone. As a part file that a case names with `bead: {file: ...}`.
+std::string bead_text(const BeadFit& fit, bool quiet = false);
+std::string bead_json(const BeadFit& fit, const std::string& file);
+std::string bead_part(const BeadFit& fit, const std::string& file);
+
+/// One shape's number, its formula, source and range (verb `inductance`); `quiet`: the number alone.
+/// `dimensions_m`: by name.
+std::string inductance_text(const Inductance& result, bool quiet = false);
+std::string inductance_json(const std::string& shape, const std::map<std::string, double>& dimensions_m,
+                            const Inductance& result);
 
 }  // namespace ringquell

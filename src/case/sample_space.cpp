@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/fnv1a.h"
 #include "case/enum_names.h"
 #include "case/key.h"
 #include "case/sampled_case.h"
@@ -15,12 +16,6 @@
 namespace ringquell::internal {
 
 namespace {
-
-std::uint32_t fnv(const std::string& text) {
-    std::uint32_t hash = 2166136261u;
-    for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 16777619u;
-    return hash;
-}
 
 [[noreturn]] void refuse(const Tolerance& tolerance, const std::string& text) {
     throw InputError(tolerance.place, "spread." + tolerance.key, text);
@@ -38,7 +33,7 @@ SampleSpace::SampleSpace(Case input) : input_(std::move(input)) {
         if (by_name.contains(name))
             refuse(tolerance,
                    "has two tolerances that vary alike; expected one for `position` and one for `batch`");
-        std::uint32_t stream = fnv(name.first + "/" + name_of(name.second));
+        std::uint32_t stream = fnv1a_32(name.first + "/" + name_of(name.second));
         while (!streams.emplace(stream, name).second) ++stream;
         by_name[name] = add_draws(t, stream, at_each_position);
     }

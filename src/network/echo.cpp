@@ -5,9 +5,7 @@
 #include <cmath>
 #include <map>
 
-#include "base/lists.h"
 #include "ringquell/network_echo.h"
-#include "ringquell/quantity.h"
 
 namespace ringquell {
 
@@ -196,74 +194,6 @@ NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
                                  given.coefficient.value_or(e.value / std::sqrt(a.value * b.value))});
     }
     return out;
-}
-
-namespace {
-
-Dimension dimension(ElementKind kind) {
-    switch (kind) {
-        case ElementKind::resistance:
-            return Dimension::resistance;
-        case ElementKind::capacitance:
-            return Dimension::capacitance;
-        case ElementKind::conductance:
-        case ElementKind::transconductance:
-            return Dimension::conductance;
-        case ElementKind::inductance:
-        case ElementKind::mutual:
-            return Dimension::inductance;
-    }
-    return Dimension::number;
-}
-
-std::string branch_line(const EchoedBranch& b) {
-    std::string values;
-    for (const EchoedValue& v : b.values)
-        values += fmt::format("{}{} {}", values.empty() ? "" : ", ", v.key,
-                              engineering(v.value, dimension(v.kind)));
-    return fmt::format("  {} to {}: {}\n", b.from, b.to, values.empty() ? b.name : values);
-}
-
-}  // namespace
-
-std::string beside_loop(const EchoedPosition& position) {
-    std::string out;
-    for (const EchoedBead& b : position.beads)
-        out += fmt::format("{}{}, {} beside {}", out.empty() ? "; beside it the bead: " : "; ", b.key,
-                           engineering(b.inductance_h, Dimension::inductance, 3),
-                           engineering(b.resistance_ohm, Dimension::resistance, 3));
-    return out;
-}
-
-std::string network_text(const NetworkEcho& echo) {
-    std::string out =
-        fmt::format("The network at \"{}\": what is joined to what (compare with the layout)\n", echo.point);
-    for (const EchoedPosition& p : echo.positions) {
-        out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "",
-                           internal::numbers_text(p.numbers), p.numbers.size() > 1 ? ", alike" : "");
-        for (const EchoedBranch& b : p.branches) out += branch_line(b);
-        out += fmt::format("  loop gate path, chip, Kelvin path: {}{}\n",
-                           engineering(p.gate_kelvin_loop_h, Dimension::inductance), beside_loop(p));
-    }
-    out += "Shared\n";
-    for (const EchoedBranch& b : echo.shared) out += branch_line(b);
-    out += fmt::format("  power loop: {}, with the positions side by side {}\n",
-                       engineering(echo.power_loop_h, Dimension::inductance),
-                       engineering(echo.power_loop_with_positions_h, Dimension::inductance));
-    for (size_t k = 0; k < echo.neighbour_loop_h.size();) {
-        size_t j = k;
-        while (j + 1 < echo.neighbour_loop_h.size() &&
-               echo.neighbour_loop_h[j + 1] == echo.neighbour_loop_h[k])
-            ++j;
-        out += fmt::format("  drain-source loop between neighbours {} and {}{}: {}\n", k + 1, k + 2,
-                           j > k ? fmt::format(", to {} and {}", j + 1, j + 2) : "",
-                           engineering(echo.neighbour_loop_h[k], Dimension::inductance));
-        k = j + 1;
-    }
-    for (const EchoedCoupling& c : echo.couplings)
-        out += fmt::format("  {}: mutual inductance {} (coefficient {:.3g})\n", c.name,
-                           engineering(c.mutual_h, Dimension::inductance), c.coefficient);
-    return out + "\n";
 }
 
 }  // namespace ringquell

@@ -93,12 +93,8 @@ std::string differences(const NetworkEcho& echo) {
             for (const EchoedValue& v : branch.values) {
                 auto [it, added] = values.try_emplace(v.key, echo.positions.size());
                 if (added) keys.push_back(v.key);
-                const Dimension dimension = v.kind == ElementKind::resistance    ? Dimension::resistance
-                                            : v.kind == ElementKind::capacitance ? Dimension::capacitance
-                                            : v.kind == ElementKind::inductance  ? Dimension::inductance
-                                                                                 : Dimension::conductance;
                 std::string& text = it->second[g];
-                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension, 4);
+                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension_of(v.kind), 4);
             }
         auto [it, added] = values.try_emplace("loop gate path, chip, Kelvin path", echo.positions.size());
         if (added) keys.push_back("loop gate path, chip, Kelvin path");

@@ -10,6 +10,7 @@
 #include <mutex>
 #include <thread>
 
+#include "base/fnv1a.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/write_case.h"
@@ -22,13 +23,6 @@ namespace ringquell {
 using namespace internal;
 
 namespace {
-
-/// FNV-1a, 64 bits: tells one case from another, no more.
-std::uint64_t hash_of(const std::string& text) {
-    std::uint64_t hash = 14695981039346656037ull;
-    for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 1099511628211ull;
-    return hash;
-}
 
 /// Workers that judge ranges of samples, each with its own work space.
 class SampleTeam {
@@ -123,7 +117,7 @@ SpreadResult spread(const Case& input, const SpreadOptions& options) {
     const auto start = std::chrono::steady_clock::now();
     const SampleSpace space(input);
     const SampleEvaluator evaluator(space, std::nullopt, options.fast);
-    const std::uint64_t hash = hash_of(write_case(input));
+    const std::uint64_t hash = fnv1a_64(write_case(input));
     SpreadState state = options.resume.empty()
                             ? SpreadState(space.draws().size())
                             : SpreadState::read(options.resume, space.draws().size(), hash, options.seed);

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "ringquell/write_case.h"
+#include "report/parts.h"
 #include "support/files.h"
 #include "support/relative.h"
 
@@ -62,6 +63,34 @@ TEST_CASE("page: it holds the numbers of the check and the case, and asks for no
     CHECK(page.html.find("default-src 'none'") != std::string::npos);
     CHECK(page.html.find("A DC link kills.") != std::string::npos);
     CHECK(page.html.find("Signature") != std::string::npos);
+}
+
+TEST_CASE("the README's cautions are the page's") {
+    // In other words here and there, but nothing that one says of danger is missing in the other.
+    const auto plain = [](std::string text) {
+        for (char& c : text)
+            if (c == '\n') c = ' ';
+        for (const char* mark : {"<strong>", "</strong>", "**"})
+            for (size_t at; (at = text.find(mark)) != std::string::npos;)
+                text.erase(at, std::string(mark).size());
+        return text;
+    };
+    const std::string page = plain(cautions_of_page), readme = plain(content(RINGQUELL_README));
+    for (const char* words :
+         {"A DC link kills. It stays charged after the supply is off",
+          "verify that it is discharged, and only then "
+          "touch the board. Devices that fail at these energies burst and throw fragments and plasma: shield "
+          "the "
+          "board, wear eye protection, and raise the voltage in steps behind a current limit. Work as your "
+          "local "
+          "codes and your licence to work demand; nothing",
+          "overrides them", "This is a small-signal screening of lumped elements",
+          "from noise at a point that is held still", "forgotten inductance or coupling is a forgotten mode",
+          "is permission to measure, no more"}) {
+        CAPTURE(words);
+        CHECK(page.find(words) != std::string::npos);
+        CHECK(readme.find(words) != std::string::npos);
+    }
 }
 
 TEST_CASE("page: names are text, whatever they hold") {
