@@ -377,7 +377,7 @@ Network NetworkBuilder::finish(const NetworkOptions& options) {
     }
     check_held();
     Network network;
-    network.absent = absent_;
+    network.absent = std::move(absent_);
     choose_unknowns(network);
     stamp(network, options.describe);
     open_ports(network, options);
