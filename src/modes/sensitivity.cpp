@@ -21,14 +21,13 @@ ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue) 
     const double scale = std::abs(out.pair.eigenvalue) / natural * energy;
     std::vector<const Element*> by_coefficient;
     for (const Element& m : network.elements)
-        if (m.first >= 0 && m.name.ends_with(".coefficient")) by_coefficient.push_back(&m);
+        if (m.by_coefficient) by_coefficient.push_back(&m);
     for (size_t i = 0; i < network.elements.size(); ++i) {
         const Element& element = network.elements[i];
         ElementShare share;
         share.key = element.label();
-        share.kind = element.reciprocal ? ElementKind::resistance : element.kind;
-        share.value =
-            element.reciprocal ? 1 / (element.scale * element.value) : element.value / element.scale;
+        share.kind = element.number_kind();
+        share.value = element.number();
         const double product = (std::conj(along(element.left, x)) * along(element.right, x)).real();
         if (element.in_e())
             share.energy_share =
