@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "case/enum_names.h"
 #include "network/parts.h"
 #include "network/table.h"
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "case/enum_names.h"
 #include "page/drawing.h"
 #include "page/drawn_parts.h"
 #include "ringquell/quantity.h"

@@ -166,9 +166,9 @@ ImpedanceCurve modelled(const Bead& bead) {
 
 ImpedanceCurve measured(const Bead& bead) {
     ImpedanceCurve out;
-    if (!bead.measured) return out;
+    if (!bead.measured.points) return out;
     constexpr size_t most_points = 120;
-    const auto& points = *bead.measured;
+    const auto& points = *bead.measured.points;
     const size_t step = (points.size() + most_points - 1) / most_points;
     for (size_t k = 0; k < points.size(); k += step) out.add(points[k].frequency_hz, points[k].impedance_ohm);
     return out;

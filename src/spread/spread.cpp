@@ -15,7 +15,6 @@ using namespace internal;
 
 namespace {
 
-
 /// The worst sample once more on the reference path, as a case of its own.
 void set_worst(SpreadResult& out, const SampleSpace& space, const SampleEvaluator& evaluator,
                std::uint64_t seed) {

@@ -11,11 +11,11 @@
 #include <functional>
 #include <map>
 
+#include "ringquell/check.h"
+#include "ringquell/report.h"
 #include "support/case_text.h"
 #include "support/curve_cases.h"
 #include "support/relative.h"
-#include "ringquell/check.h"
-#include "ringquell/report.h"
 #include "test_paths.h"
 
 using namespace ringquell;

@@ -4,11 +4,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "support/case_text.h"
-#include "support/relative.h"
 #include "ringquell/check.h"
 #include "ringquell/report.h"
 #include "ringquell/switching.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;

@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "support/random_case.h"
 #include "ringquell/network.h"
+#include "support/random_case.h"
 #include "support/spectrum.h"
 
 using namespace ringquell;

@@ -7,10 +7,10 @@
 #include <set>
 #include <string>
 
-#include "support/relative.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;

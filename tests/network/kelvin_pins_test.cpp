@@ -1,12 +1,12 @@
 // Where a driver's return goes: Kelvin pins that are joined, wired, or left open.
 #include <algorithm>
 
-#include "support/case_text.h"
-#include "support/relative.h"
 #include "ringquell/check.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/write_case.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 
 using namespace ringquell;
 using case_text::contains, case_text::read, case_text::replaced;

@@ -8,12 +8,13 @@
 #include <string>
 #include <vector>
 
-#include "ringquell/write_case.h"
 #include "report/parts.h"
+#include "ringquell/write_case.h"
 #include "support/files.h"
 #include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 using namespace test_files;
 using nlohmann::json;
 

@@ -8,8 +8,8 @@
 #include <numbers>
 #include <random>
 
-#include "support/relative.h"
 #include "ringquell/quantity.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;

@@ -6,11 +6,11 @@
 #include <iomanip>
 #include <numbers>
 
-#include "support/case_text.h"
-#include "support/relative.h"
 #include "ringquell/bead_fit.h"
 #include "ringquell/inductance.h"
 #include "ringquell/write_case.h"
+#include "support/case_text.h"
+#include "support/relative.h"
 #include "test_paths.h"
 
 using namespace ringquell;

@@ -4,9 +4,9 @@
 
 #include <cmath>
 
+#include "ringquell/check.h"
 #include "support/case_text.h"
 #include "support/relative.h"
-#include "ringquell/check.h"
 
 using namespace ringquell;
 

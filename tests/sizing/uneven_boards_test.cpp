@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <string>
 
+#include "ringquell/check.h"
 #include "support/case_text.h"
 #include "support/random_case.h"
-#include "ringquell/check.h"
 #include "test_paths.h"
 
 using namespace ringquell;
