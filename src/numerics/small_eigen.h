@@ -1,9 +1,10 @@
 // Eigenvalues of a real matrix, and single eigenvectors by inverse iteration in its Hessenberg form.
 #pragma once
 
-#include <Eigen/Eigenvalues>
 #include <complex>
 #include <vector>
+
+#include "numerics/real_schur.h"
 
 namespace ringquell::internal {
 
