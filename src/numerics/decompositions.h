@@ -15,12 +15,20 @@ struct Eigenpairs {
 Eigenpairs eigenpairs(const Eigen::MatrixXd& a);
 Eigenpairs eigenpairs(const Eigen::MatrixXcd& a);
 
-/// a·b, and with bᴴ and bᵀ for b.
+/// The same of a Hermitian matrix: real eigenvalues, rising, and orthonormal vectors.
+struct HermitianEigenpairs {
+    Eigen::VectorXd values;
+    Eigen::MatrixXcd vectors;
+};
+HermitianEigenpairs hermitian_eigenpairs(const Eigen::MatrixXcd& a);
+
+/// a·b, and with bᴴ and bᵀ for b, aᴴ for a.
 Eigen::MatrixXcd product(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b);
 Eigen::MatrixXcd product(const Eigen::MatrixXd& a, const Eigen::MatrixXcd& b);
 Eigen::MatrixXcd product(const Eigen::MatrixXcd& a, const Eigen::MatrixXd& b);
 Eigen::MatrixXcd product_with_adjoint(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b);
 Eigen::MatrixXcd product_with_transposed(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b);
+Eigen::MatrixXcd product_of_adjoint(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b);
 
 /// a⁻¹·b by elimination with row exchanges; not finite where a is singular.
 Eigen::MatrixXd solve(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b);
@@ -28,6 +36,8 @@ Eigen::VectorXd solve(const Eigen::MatrixXd& a, const Eigen::VectorXd& b);
 Eigen::MatrixXcd solve(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b);
 Eigen::VectorXcd solve(const Eigen::MatrixXcd& a, const Eigen::VectorXcd& b);
 Eigen::MatrixXcd inverse(const Eigen::MatrixXcd& a);
+/// The same of a symmetric a, by L·D·Lᵀ.
+Eigen::VectorXd solve_symmetric(const Eigen::MatrixXd& a, const Eigen::VectorXd& b);
 
 /// The x of least |a·x − b|, by QR with column exchanges; a may be of deficient rank.
 Eigen::VectorXcd least_squares(const Eigen::MatrixXcd& a, const Eigen::VectorXcd& b);

@@ -14,4 +14,8 @@ Eigen::MatrixXcd product_with_transposed(const Eigen::MatrixXcd& a, const Eigen:
     return a * b.transpose();
 }
 
+Eigen::MatrixXcd product_of_adjoint(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b) {
+    return a.adjoint() * b;
+}
+
 }  // namespace ringquell::internal
