@@ -37,27 +37,8 @@ struct Columns {
 
 }  // namespace
 
-namespace baseline {
-namespace {
-#include "numerics/batched_determinant.inc"
-}  // namespace
-}  // namespace baseline
-#if defined(RINGQUELL_X86)
-RINGQUELL_BEGIN_AVX2
-namespace avx2 {
-namespace {
-#include "numerics/batched_determinant.inc"
-}  // namespace
-}  // namespace avx2
-RINGQUELL_END_SET
-RINGQUELL_BEGIN_AVX512
-namespace avx512 {
-namespace {
-#include "numerics/batched_determinant.inc"
-}  // namespace
-}  // namespace avx512
-RINGQUELL_END_SET
-#endif
+#define RINGQUELL_KERNEL "numerics/batched_determinant.inc"
+#include "numerics/each_instruction_set.inc"
 
 namespace {
 

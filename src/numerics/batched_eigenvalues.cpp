@@ -62,30 +62,8 @@ Pair eigenvalues_of_2x2(double a, double b, double c, double d) {
 }  // namespace
 
 // On AVX-512 eight lanes are faster than four, though a matrix of 25 leaves the first-level cache.
-namespace baseline {
-namespace {
-constexpr int width = width_of(InstructionSet::baseline);
-#include "numerics/batched_eigenvalues_iteration.inc"
-}  // namespace
-}  // namespace baseline
-#if defined(RINGQUELL_X86)
-RINGQUELL_BEGIN_AVX2
-namespace avx2 {
-namespace {
-constexpr int width = width_of(InstructionSet::avx2);
-#include "numerics/batched_eigenvalues_iteration.inc"
-}  // namespace
-}  // namespace avx2
-RINGQUELL_END_SET
-RINGQUELL_BEGIN_AVX512
-namespace avx512 {
-namespace {
-constexpr int width = width_of(InstructionSet::avx512);
-#include "numerics/batched_eigenvalues_iteration.inc"
-}  // namespace
-}  // namespace avx512
-RINGQUELL_END_SET
-#endif
+#define RINGQUELL_KERNEL "numerics/batched_eigenvalues_iteration.inc"
+#include "numerics/each_instruction_set.inc"
 
 BatchedEigenvalues::BatchedEigenvalues(int n) : n_(n), kernel_(widest_set()) {
     if (n < 1)

@@ -1,20 +1,12 @@
 // One kernel, compiled once for each instruction set; the widest that the processor has is taken when the program runs.
 //
-// A kernel is a file that is included three times, each time within a namespace named after the set, with `width`, the
-// lanes (doubles) of its registers:
+// A kernel is a file that is included three times, each time within a namespace named after the set:
 //
-//   namespace baseline {
-//   constexpr int width = width_of(InstructionSet::baseline);
-//   #include "kernel.inc"
-//   }
-//   #if defined(RINGQUELL_X86)
-//   RINGQUELL_BEGIN_AVX2
-//   namespace avx2 { … }
-//   RINGQUELL_END_SET
-//   RINGQUELL_BEGIN_AVX512
-//   namespace avx512 { … }
-//   RINGQUELL_END_SET
-//   #endif
+//   #define RINGQUELL_KERNEL "room/kernel.inc"
+//   #include "numerics/each_instruction_set.inc"
+//   ...
+//   constexpr PerSet<Function> kernels = RINGQUELL_PER_SET(function);
+//   on_lanes(widest_set(), lanes, kernels, [&](Function* function, int first_lane) { ... });
 //
 // It may call only built-in operations: an inline function of the standard library would be compiled for the first set
 // that comes along and used for all. What must round alike on every set is compiled with -ffp-contract=off.

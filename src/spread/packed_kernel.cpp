@@ -4,30 +4,8 @@
 
 namespace ringquell::internal {
 
-namespace baseline {
-namespace {
-constexpr int width = width_of(InstructionSet::baseline);
-#include "spread/packed_kernel.inc"
-}  // namespace
-}  // namespace baseline
-#if defined(RINGQUELL_X86)
-RINGQUELL_BEGIN_AVX2
-namespace avx2 {
-namespace {
-constexpr int width = width_of(InstructionSet::avx2);
-#include "spread/packed_kernel.inc"
-}  // namespace
-}  // namespace avx2
-RINGQUELL_END_SET
-RINGQUELL_BEGIN_AVX512
-namespace avx512 {
-namespace {
-constexpr int width = width_of(InstructionSet::avx512);
-#include "spread/packed_kernel.inc"
-}  // namespace
-}  // namespace avx512
-RINGQUELL_END_SET
-#endif
+#define RINGQUELL_KERNEL "spread/packed_kernel.inc"
+#include "numerics/each_instruction_set.inc"
 
 void run_packed(const PackedProgram& program, double* numbers) {
     double* constants = numbers + static_cast<long>(program.elements) * pack_lanes;
