@@ -56,8 +56,9 @@ struct BeadFit {
     int points_used = 0;
     int points_not_passive = 0;  // of those in the band
     int points_outside_band = 0;
-    std::vector<double> rms_by_sections;  // element n − 1: the best with n sections, as far as tried
-    std::vector<BeadFitPoint> points;     // all of the data
+    /// Element n − 1: the best with n sections, as far as tried.
+    std::vector<double> rms_by_sections;
+    std::vector<BeadFitPoint> points;  // all of the data
     std::optional<LossOverstated> overstated;
     std::vector<Warning> warnings;  // where the data does not look like such a network
 };

@@ -46,10 +46,10 @@ struct CheckResult {
     Verdict verdict = Verdict::pass;
     std::string undecided_reason;
     std::vector<PointResult> points;
-    std::optional<FoundMode> worst_differential,
-        worst_common;  // in the band, least damped, at points judged held
-    std::vector<FoundMode>
-        growing;  // anywhere in the spectrum, certain, at points judged held; fastest first
+    /// In the band, nearest to what is asked of its kind or farthest short of it, at points judged held.
+    std::optional<FoundMode> worst_differential, worst_common;
+    /// Anywhere in the spectrum, certain, at points judged held; fastest first.
+    std::vector<FoundMode> growing;
     std::map<Edge, EdgeSizing> gate_resistance;  // of the edges that the path has
     Families families;                           // of the modes, over `points`
     // What stands on the board, for the words of the advice.

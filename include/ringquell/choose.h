@@ -35,8 +35,8 @@ struct ChosenOption {
     /// How far the preferred value may drift before it leaves its window: least of p/low − 1 and high/p − 1
     /// (the search's own limit is no end). Empty where the window has no end.
     std::optional<double> margin;
-    std::optional<double>
-        damping_ratio;  // least of the differential modes in the band, at every judged point of the edge
+    /// Least of the differential modes in the band, at every judged point of the edge.
+    std::optional<double> damping_ratio;
     std::optional<double> common_damping_ratio;
     bool passes = false;  // the whole requirement on this edge, common modes too
     SwitchingEstimate cost;
@@ -65,11 +65,5 @@ struct Choice {
 /// by resistance), then by damping. Options beyond a limit are left out, "no bead" excepted, which stays and
 /// is marked.
 Choice choose(const Case& input, const ChooseOptions& options = {});
-
-/// What makes `choose` an order, for tests: ranks, marks and filters options of one edge.
-void rank_options(std::vector<ChosenOption>& options, const ChooseOptions& limits, int& filtered_out);
-
-std::string choose_text(const Choice& choice, bool quiet = false);
-std::string choose_json(const Choice& choice);
 
 }  // namespace ringquell

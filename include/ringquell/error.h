@@ -14,6 +14,13 @@ struct Place {
     bool operator==(const Place&) const = default;
 };
 
+/// Where a value was read: no part of the value, so all are equal, and what holds one can compare by default.
+struct Origin : Place {
+    Origin() = default;
+    Origin(const Place& place) : Place(place) {}
+    bool operator==(const Origin&) const { return true; }
+};
+
 /// The input is wrong (exit status 2). what() reads
 /// `file:line:column: key: what was found; expected what` with absent parts left out.
 class InputError : public std::runtime_error {
@@ -21,10 +28,13 @@ class InputError : public std::runtime_error {
     InputError(const Place& place, const std::string& key, const std::string& text);
     const Place& place() const { return place_; }
     const std::string& key() const { return key_; }
+    /// What was found and what was expected, without place and key.
+    const std::string& text() const { return text_; }
 
   private:
     Place place_;
     std::string key_;
+    std::string text_;
 };
 
 /// The numbers cannot be trusted (exit status 3); what() says why.

@@ -41,7 +41,4 @@ Explanation explain(const Case& input, const ExplainOptions& options = {});
 /// The same for a case that has been checked.
 Explanation explain_checked(const Case& input, CheckResult result, const ExplainOptions& options = {});
 
-std::string explain_text(const Explanation& explanation, bool quiet = false);
-std::string explain_json(const Explanation& explanation);
-
 }  // namespace ringquell

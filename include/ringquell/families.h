@@ -1,10 +1,10 @@
-// Modes followed along the path or along a parameter, so that the same mode keeps its name.
+// Modes followed along the path, so that the same mode keeps its name.
 //
 // Two eigenvectors are compared by their energy coordinates u: √C·v of every capacitance and √L·i of every
 // inductance (mutual terms left out), of unit length. Their overlap |u₁ᴴu₂| is 1 for the same shape. From one
 // point to the next each mode goes to the one with the greatest overlap times closeness of the eigenvalue.
 // Where a second one is nearly as good, the step is halved (between operating points: device values in
-// between, the ends exact), up to six times.
+// between, the ends exact), up to ten times.
 #pragma once
 
 #include <complex>
@@ -57,9 +57,5 @@ Families follow_path(const Case& input, const std::vector<OperatingPoint>& point
 
 /// The name of the family that this mode belongs to at this point (from 0); empty where it has none.
 std::string family_of(const Families& families, size_t point, const Mode& mode);
-
-/// Along values of a number of the case, at a point whose device values stay as they are.
-Families follow_parameter(const Case& input, const OperatingPoint& point, const std::string& key,
-                          const std::vector<double>& values);
 
 }  // namespace ringquell

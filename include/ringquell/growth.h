@@ -56,8 +56,8 @@ struct Stage {
     std::optional<double> time_s;  // empty: not known, and `why` says it
     bool time_estimated = true;    // switching.h; else `operation.path.durations`
     std::string why;
-    std::optional<Growth>
-        growth;          // of whatever grows most in it; empty where it grows and the time is not known
+    /// Of whatever grows most in it; empty where it grows and the time is not known.
+    std::optional<Growth> growth;
     std::string family;  // which that is, where modes were followed
 };
 

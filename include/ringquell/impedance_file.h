@@ -13,8 +13,8 @@ namespace ringquell {
 struct ImpedancePoint {
     double frequency_hz = 0;
     std::complex<double> impedance_ohm;
-    bool passive =
-        true;  // Re Z ≥ 0; of scattering data |S| ≤ 1, of admittances Re Y ≥ 0: the same, unrounded
+    /// Re Z ≥ 0; of scattering data |S| ≤ 1, of admittances Re Y ≥ 0: the same, unrounded.
+    bool passive = true;
 };
 
 /// A larger file is refused: no impedance curve needs so many points.

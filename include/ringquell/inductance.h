@@ -64,13 +64,16 @@ struct Inductance {
 /// The inductance of a shape. Dimensions must be finite and positive (thickness of OverPlane may be 0) and
 /// counts at least 1: InputError, whose key is the dimension, otherwise.
 ///
-/// RoundWire: L = µ0/2π·[l·ln((l + s)/r) − s + r + l/4], s = √(l² + r²); Rosa, Bull. NBS 4 (1908) 301:
-/// current uniform over the section. Several: the currents that one common voltage drives, L = 1/(1ᵀ·M⁻¹·1),
-/// M holding the above on its diagonal and `parallel_filaments_h` elsewhere. FlatBar: L = µ0/2π·l·[ln(2l/(w +
-/// t)) + 1/2 + 0.2235·(w + t)/l]; Rosa/Grover. OverPlane: L = Z0/c·l, Z0 = η0/2π·ln(f(u)/u + √(1 + 4/u²)),
-/// f(u) = 6 + (2π − 6)·exp(−(30.666/u)^0.7528), u = w/h + (t/πh)·ln(1 + 4e·h/(t·coth²√(6.517·w/h)));
-/// Hammerstad & Jensen, MTT-S 1980 p. 407, no dielectric. ParallelPlates: L = µ0·gap/w·l. Via: L =
-/// µ0/2π·[h·ln((h + s)/r) + 1.5·(r − s)]/count, s = √(h² + r²); Goldfarb & Pucel, MGWL 1(6) 1991.
+/// RoundWire: L = µ0/2π·[l·ln((l + s)/r) − s + r + l/4], s = √(l² + r²);
+///   Rosa, Bull. NBS 4 (1908) 301: current uniform over the section. Several: the currents that one common
+///   voltage drives, L = 1/(1ᵀ·M⁻¹·1), M holding the above on its diagonal and `parallel_filaments_h`
+///   elsewhere.
+/// FlatBar: L = µ0/2π·l·[ln(2l/(w + t)) + 1/2 + 0.2235·(w + t)/l]; Rosa/Grover.
+/// OverPlane: L = Z0/c·l, Z0 = η0/2π·ln(f(u)/u + √(1 + 4/u²)), f(u) = 6 + (2π − 6)·exp(−(30.666/u)^0.7528),
+///   u = w/h + (t/πh)·ln(1 + 4e·h/(t·coth²√(6.517·w/h)));
+///   Hammerstad & Jensen, MTT-S 1980 p. 407, no dielectric.
+/// ParallelPlates: L = µ0·gap/w·l.
+/// Via: L = µ0/2π·[h·ln((h + s)/r) + 1.5·(r − s)]/count, s = √(h² + r²); Goldfarb & Pucel, MGWL 1(6) 1991.
 Inductance inductance_of(const Shape& shape);
 
 /// Two parallel filaments of equal length side by side, M = µ0/2π·[l·ln((l + s)/d) − s + d], s = √(l² + d²);

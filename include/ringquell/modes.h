@@ -12,6 +12,10 @@
 
 namespace ringquell {
 
+namespace internal {
+class Trial;
+}
+
 enum class ModeKind { differential, common };
 /// "differential" or "common".
 const char* kind_name(ModeKind kind);
@@ -60,12 +64,14 @@ enum class Method {
 };
 
 struct Modes {
-    std::vector<Mode>
-        modes;  // every finite eigenvalue but structural zeros (see complete_list), least damped first
+    /// Every finite eigenvalue but structural zeros (see complete_list), least damped first.
+    std::vector<Mode> modes;
     int structural_zeros = 0;
     int unknowns = 0, states = 0;
     double condition = 1;
     Method method = Method::whole;
+    /// Positions are alike, and one stands for all of them: a common and a differential block were solved.
+    bool by_blocks() const { return method == Method::blocks; }
     /// False where only what a verdict needs was sought (Method::sparse): every mode in the band that misses
     /// its target and every growing eigenvalue from 1 Hz to 1 THz are there, of the others only some; states,
     /// structural zeros and condition are not known.
@@ -89,11 +95,13 @@ class ModeSolver {
     std::vector<Mode> with_gate_resistor(const OperatingPoint& point, double resistor_ohm);
     bool alike(const OperatingPoint& point) const;
     const Case& input() const;
-    /// Values of the case (the same object) have changed: networks are built anew, recorded eliminations
-    /// kept.
-    void case_changed();
 
   private:
+    friend class internal::Trial;
+    /// Values of the case (the same object) have changed: networks are built anew, recorded eliminations
+    /// kept. Only who owns the case and its solver can know.
+    void case_changed();
+
     struct State;
     std::unique_ptr<State> state_;
 };

@@ -27,23 +27,74 @@ namespace ringquell {
 /// Sparse vector of ±1 over the unknowns.
 using Incidence = std::vector<std::pair<int, double>>;
 
-struct Element {
-    std::string
-        name;  // the case's key without a position: "gate_path.inductance", "device.package.gate", ...
+/// How a number of the network follows from a case and a point of its path: a row of docs/model.md as code.
+/// Without a function there is none.
+struct Rule {
+    struct At {
+        const Case& input;
+        const OperatingPoint& point;
+        size_t position;  // from 0; 0 for shared parts
+        size_t index;     // of several alike: a bead's section, a bus's segment, a coupling; from 0
+        const Position& own() const { return input.positions[position]; }
+        const DeviceValues& device() const { return point.device(static_cast<int>(position)); }
+    };
+    double (*number)(const At&) = nullptr;  // SI
+    size_t index = 0;
+    /// `position`: from 1, 0 for shared parts, as an element has it.
+    double operator()(const Case& input, const OperatingPoint& point, int position) const {
+        return number({input, point, position > 0 ? static_cast<size_t>(position) - 1 : 0, index});
+    }
+};
+
+/// From the number of a rule to the value that the network stamps, and back: value = scale·number, or
+/// 1/(scale·number) where a resistance is stamped as a conductance.
+struct Stamping {
+    bool reciprocal = false;
+    double scale = 1;
+    double value_of(double number) const { return reciprocal ? 1 / (scale * number) : scale * number; }
+    double number_of(double value) const { return reciprocal ? 1 / (scale * value) : value / scale; }
+};
+
+struct Element : Stamping {
+    /// The case's key without a position: "gate_path.inductance", "device.package.gate", ...
+    std::string name;
     int position = 0;  // from 1; 0 for shared parts
     ElementKind kind = ElementKind::resistance;
-    double value = 0;         // ohm, S, H, F: what the network stamps
-    bool reciprocal = false;  // value = 1/(scale·key) (a resistance stamped as a conductance), else scale·key
-    double scale = 1;
+    double value = 0;             // ohm, S, H, F: what the network stamps
     Incidence left, right;        // capacitance and inductance: equal
     int slot = 0;                 // equal for the same element of all positions
     int first = -1, second = -1;  // of a coupling's mutual inductance: the elements it couples
+    /// The coupling's number is k of M = k·√(L_first·L_second), which stands in `scale`; else it is M.
+    bool by_coefficient = false;
+    Rule rule;
+    /// The number that the value came from.
+    double number() const { return number_of(value); }
+    /// Of the number: resistance where one is stamped as a conductance.
+    ElementKind number_kind() const { return reciprocal ? ElementKind::resistance : kind; }
     bool in_e() const {
         return kind == ElementKind::inductance || kind == ElementKind::capacitance ||
                kind == ElementKind::mutual;
     }
+    /// What remains of two coupled windings for a current that goes through one and returns through the
+    /// other: a mutual inductance that is part of its pair, not a coupling between two elements.
+    bool is_leakage() const { return kind == ElementKind::mutual && first < 0; }
     /// "gate_path[2].inductance"; shared parts as they are.
     std::string label() const;
+};
+
+/// A part that is no element here, since its number makes it a wire or open.
+struct AbsentPart {
+    ElementKind kind;
+    int position;
+    Rule rule;
+};
+
+/// Two nodes between which a current is fed in and the voltage is read.
+struct Port {
+    std::string from, to;
+    /// The voltage v(from) − v(to) is Σ sign·x; a current into `from` and out of `to` enters the same rows with
+    /// the same signs.
+    Incidence across;
 };
 
 struct Unknown {
@@ -65,12 +116,17 @@ struct Network {
     std::vector<Unknown> unknowns;
     std::vector<Element> elements;
     std::vector<Eigen::Triplet<double>> constant;  // A0
+    std::vector<AbsentPart> absent;
+    std::vector<Port> ports;  // those that NetworkOptions asks for
     int slots = 0;
 
     int size() const { return static_cast<int>(unknowns.size()); }
     /// E and A in SI units.
     Eigen::SparseMatrix<double> e() const;
     Eigen::SparseMatrix<double> a() const;
+    /// Of E·dx/dt = A·x + B·u, u the currents into the ports; a column for each. The ports' voltages are
+    /// y = Bᵀ·x, so that Bᵀ·(sE − A)⁻¹·B is their impedance matrix.
+    Eigen::SparseMatrix<double> b() const;
 };
 
 /// What part of the symmetric whole a network describes.
@@ -88,6 +144,10 @@ struct NetworkOptions {
     bool keep_gate_resistor = false;
     /// Fill Network::joints.
     bool describe = false;
+    /// Fill Network::ports: pairs of nodes as Joint names them, such as {"gate[1]", "source[1]"} (the chip),
+    /// {"gate pin[1]", "Kelvin pin[1]"} or {"drain rail", "source rail"}.
+    std::vector<std::pair<std::string, std::string>> ports{};
+    bool operator==(const NetworkOptions&) const = default;
 };
 
 /// True where all positions, the rails and the couplings are alike, so that the network splits into one
@@ -95,7 +155,8 @@ struct NetworkOptions {
 bool positions_alike(const Case& input, const OperatingPoint& point);
 
 /// Builds the network. Throws InputError where a coupling makes the inductance matrix indefinite (the
-/// coupling is named), where a coupling names an inductance that is not there, or where nothing holds a node.
+/// coupling is named), where a coupling names an inductance that is not there, where nothing holds a node, or
+/// where a port names a node that the network does not have.
 Network build_network(const Case& input, const OperatingPoint& point, const NetworkOptions& options = {});
 
 /// The element name of the gate resistor that the edge really uses at a position (from 0):

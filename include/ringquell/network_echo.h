@@ -59,10 +59,4 @@ struct NetworkEcho {
 
 NetworkEcho network_echo(const Case& input, const OperatingPoint& point);
 
-std::string network_text(const NetworkEcho& echo);
-
-/// "; beside it the bead: gate_path.bead, 300 nH beside 120 ohm", or nothing: goes behind the loop
-/// inductance.
-std::string beside_loop(const EchoedPosition& position);
-
 }  // namespace ringquell

@@ -1,7 +1,10 @@
 // A result as text for people and as JSON for machines.
 #pragma once
 
+#include <map>
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "ringquell/check.h"
 #include "ringquell/vary.h"
@@ -9,13 +12,22 @@
 
 namespace ringquell {
 
+struct BeadFit;
+struct Choice;
+struct Corners;
+struct EchoedPosition;
+struct Explanation;
+struct Inductance;
 struct NetworkEcho;
+struct ResistanceForShare;
+struct SpreadResult;
 
 /// What a screening like this cannot do, and what the reader must not do because of it.
 extern const char* const caution;
 
-/// The text a reviewer reads. `quiet`: the verdict line alone.
-std::string check_text(const CheckResult& result, bool quiet = false);
+/// The text a reviewer reads. `quiet`: the verdict line alone. `plot`, as damping_plot() makes it, stands
+/// after the verdict and what was asked.
+std::string check_text(const CheckResult& result, bool quiet = false, const std::string& plot = "");
 /// Every point with the device values that were used.
 std::string points_text(const CheckResult& result);
 /// The modes by name: where each is seen, its least damping, and where two cross, meet or end.
@@ -40,5 +52,37 @@ std::string vary_text(const Varied& varied);
 std::string vary_json(const Varied& varied);
 std::string budget_text(const std::vector<Varied>& budget);
 std::string budget_json(const std::vector<Varied>& budget);
+
+/// What is joined to what (network_echo.h).
+std::string network_text(const NetworkEcho& echo);
+/// "; beside it the bead: gate_path.bead, 300 nH beside 120 ohm", or nothing: goes behind the loop
+/// inductance.
+std::string beside_loop(const EchoedPosition& position);
+
+/// The worst modes element by element (explain.h).
+std::string explain_text(const Explanation& explanation, bool quiet = false);
+std::string explain_json(const Explanation& explanation);
+
+/// The table of beads and resistors (choose.h).
+std::string choose_text(const Choice& choice, bool quiet = false);
+std::string choose_json(const Choice& choice);
+
+/// Shares, bounds and the worst sample (spread.h). `worst_file`: where that was written; empty: nowhere.
+std::string spread_text(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file,
+                        bool quiet = false);
+std::string spread_json(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file);
+/// A fit to the measured `file` (verb `bead`): its errors, its elements and some of its points; `quiet`: the
+/// errors alone. As a part file that a case names with `bead: {file: ...}`.
+std::string bead_text(const BeadFit& fit, bool quiet = false);
+std::string bead_json(const BeadFit& fit, const std::string& file);
+std::string bead_part(const BeadFit& fit, const std::string& file);
+
+/// One shape's number, its formula, source and range (verb `inductance`); `quiet`: the number alone.
+/// `dimensions_m`: by name.
+std::string inductance_text(const Inductance& result, bool quiet = false);
+std::string inductance_json(const std::string& shape, const std::map<std::string, double>& dimensions_m,
+                            const Inductance& result);
 
 }  // namespace ringquell

@@ -137,10 +137,4 @@ struct Corners {
 };
 Corners corners(const Case& input, const SpreadResult& result);
 
-std::string spread_text(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
-                        const std::optional<Corners>& corners, const std::string& worst_file,
-                        bool quiet = false);
-std::string spread_json(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances,
-                        const std::optional<Corners>& corners, const std::string& worst_file);
-
 }  // namespace ringquell

@@ -16,11 +16,13 @@ namespace ringquell {
 /// The resistances that the gate current of one position meets, in ohm. A driver that N positions share
 /// counts N times, because it carries N gate currents.
 struct GateResistances {
-    double resistor_ohm =
-        0;                  // what the sizing varies: gate resistor, or the diode's where the diode conducts
-    double branch_ohm = 0;  // the branch that it stands in: itself, and the diode's on-resistance
-    double path_ohm = 0;  // the gate resistor as the current meets it, the diode's branch beside it included
-    double bead_ohm = 0;  // DC resistance of the beads in gate and Kelvin path
+    /// What the sizing varies: the gate resistor, or the diode's where the diode conducts.
+    double resistor_ohm = 0;
+    /// The branch that it stands in: itself, and the diode's on-resistance.
+    double branch_ohm = 0;
+    /// The gate resistor as the current meets it, the diode's branch beside it included.
+    double path_ohm = 0;
+    double bead_ohm = 0;    // DC resistance of the beads in gate and Kelvin path
     double kelvin_ohm = 0;  // the Kelvin resistor
     double chip_ohm = 0;    // inside the device
     double driver_ohm = 0;  // of the edge, times N where it is shared
@@ -28,9 +30,6 @@ struct GateResistances {
     /// Share of the heat of the whole gate loop that arises in `resistor_ohm`.
     double resistor_heat_share() const;
 };
-/// Of a position (from 0) on an edge; `chip_ohm`: the device's gate resistance at its temperature.
-GateResistances gate_resistances(const Case& input, Edge edge, int position, double chip_ohm);
-
 /// t = R·C·ln((V_drive − V_from)/(V_drive − V_to)), in s: a gate capacitance charged or discharged through R
 /// from one voltage to another. Empty where the drive never gets there.
 std::optional<double> gate_transfer_time_s(double resistance_ohm, double capacitance_f, double drive_v,
@@ -78,33 +77,11 @@ struct InducedGate {
     bool shoot_through() const { return gate_voltage_v >= threshold_v; }
 };
 
-/// The most that a current C_gd·dv/dt, flowing for `time_s` into C_gs + C_gd beside (R + the sections of a
-/// bead in series), raises a gate, in V. Without sections: R·C_gd·dv/dt·(1 − exp(−t/(R·(C_gs + C_gd)))).
-double induced_rise_v(double cgs_f, double cgd_f, double dv_dt_v_per_s, double time_s, double resistance_ohm,
-                      const std::vector<BeadSection>& sections = {});
-
 /// While this switch turns on in `turn_on.voltage_transfer_s`, the other switch of the half bridge, taken as
 /// built alike, sees that dv/dt with its gate held at drive.low through the turn-off path of `input`. A
 /// cascode's gate sees only its inner node, which moves by the JFET's threshold. Empty where the time or the
 /// threshold is not known.
 std::optional<InducedGate> induced_gate(const Case& input, const std::vector<OperatingPoint>& points,
                                         const SwitchingEstimate& turn_on);
-
-/// The time at which each of these consecutive points of one stage is passed, from the beginning of the stage
-/// in the order given, and whether it is an estimate.
-struct StageTimes {
-    std::vector<double>
-        at_s;  // of each point; at_s.front() > 0 where the stage begins before its first point
-    double total_s = 0;
-    bool estimated = true;
-};
-
-/// `given_s`, else `operation.path.durations` where the stage has one (its points then divide it as the
-/// estimate would), else estimated: gate voltage along a logarithm (current, peak), charge at constant gate
-/// current (voltage), charge of the gate (a cascode's plateau). Empty where that cannot be; `why` then says
-/// it.
-std::optional<StageTimes> stage_times(const Case& input, const std::vector<OperatingPoint>& stage,
-                                      const SwitchingEstimate& estimate, std::string& why,
-                                      std::optional<double> given_s = {});
 
 }  // namespace ringquell

@@ -16,6 +16,6 @@ std::string message(const Place& place, const std::string& key, const std::strin
 }  // namespace
 
 InputError::InputError(const Place& place, const std::string& key, const std::string& text)
-    : std::runtime_error(message(place, key, text)), place_(place), key_(key) {}
+    : std::runtime_error(message(place, key, text)), place_(place), key_(key), text_(text) {}
 
 }  // namespace ringquell

@@ -10,6 +10,8 @@
 #include <optional>
 #include <vector>
 
+#include "base/text_lines.h"
+
 namespace ringquell {
 namespace {
 
@@ -86,12 +88,6 @@ std::optional<int> unit_exponent(std::string_view unit, Dimension dimension) {
 
 bool is_digit(char c) {
     return c >= '0' && c <= '9';
-}
-
-std::string_view trim(std::string_view text) {
-    while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
-    while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
-    return text;
 }
 
 /// A decimal number at the front of a text: its digits with sign, its exponent, and what follows.
@@ -190,12 +186,12 @@ double parse_quantity(std::string_view text, Dimension dimension, const Place& p
         throw InputError(place, key,
                          fmt::format("found `{}`, expected {}{}", text, expected_text(dimension), why));
     };
-    const std::string_view body = trim(text);
+    const std::string_view body = internal::trimmed(text);
     if (dimension == Dimension::resistance)
         if (const auto value = resistor_code(body)) return *value;
     const auto decimal = split_decimal(body);
     if (!decimal) return fail("");
-    const std::string_view unit = trim(decimal->rest);
+    const std::string_view unit = internal::trimmed(decimal->rest);
     if (unit.size() > 1 && unit[0] == ',' && is_digit(unit[1]))
         return fail(" (a decimal comma: write a point)");
     const auto exponent = unit_exponent(unit, dimension);

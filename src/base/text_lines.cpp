@@ -62,6 +62,12 @@ void refuse_utf16(std::string_view text, const std::string& file) {
         throw InputError({file}, "", "the text is UTF-16; expected UTF-8 (save the file as that)");
 }
 
+std::string_view trimmed(std::string_view text, std::string_view characters) {
+    const size_t first = text.find_first_not_of(characters);
+    if (first == std::string_view::npos) return {};
+    return text.substr(first, text.find_last_not_of(characters) - first + 1);
+}
+
 std::string lower_case(std::string_view text) {
     std::string out(text);
     for (char& c : out) {

@@ -28,6 +28,9 @@ std::vector<Word> fields_of(std::string_view line, char separator);
 /// bytes between the first letters.
 void refuse_utf16(std::string_view text, const std::string& file);
 
+/// Without such characters at its ends.
+std::string_view trimmed(std::string_view text, std::string_view characters = " \t");
+
 std::string lower_case(std::string_view text);
 
 /// A finite decimal number that takes up the whole word; a leading + is allowed.

@@ -1,5 +1,5 @@
 // What a coupling can name: each inductance's name, its element in the network, what an index behind it
-// counts and where the case keeps its value. The only such table; reader, network, windows and samples ask
+// counts and where the case keeps its value. The only such table: reader, network, windows and samples ask
 // it.
 #pragma once
 
@@ -16,8 +16,8 @@ enum class Counts { positions, segments, drivers, nothing };
 
 struct CoupledInductance {
     const char* name;  // "dc_link"
-    const char*
-        element;  // "power_loop.dc_link.esl"; of a rail "buses.drain", whose segment is "[2].inductance"
+    /// "power_loop.dc_link.esl"; of a rail "buses.drain", whose segment is "[2].inductance".
+    const char* element;
     Counts counts;
     /// In henries, of a position or segment counted from 0 (shared parts: any); 0 where the case has none.
     double (*value_h)(const Case&, size_t index);

@@ -2,15 +2,22 @@
 // bounds. Reading (FieldReader), writing (write_case.cpp) and addressing (numbers.cpp) are visitors of these
 // functions, so a new key is one line here.
 //
-// A visitor V offers
-//   number(key, double& or optional<double>&, NumberSpec)   integer(key, int&)   boolean(key, bool&)
-//   text(key, string&) texts(key, vector<string>&) choice(key, enum&, names in the order of the enum,
-//   mandatory) block(key, T&, mandatory, describer)   block(key, optional<T>&, mandatory, describer)
-// and one function for each shape that is neither: edges, die_resistance, channel, die_capacitance,
-// transfer_curves, capacitance_rows, complementary_capacitance, sections, pairs, segments.
+// A visitor V offers, with fields that are const where it only looks at them,
+//   number(key, double& or optional<double>&, NumberSpec)
+//   integer(key, int&)
+//   boolean(key, bool&)
+//   text(key, string&)
+//   texts(key, vector<string>&)
+//   choice(key, enum&, names in the order of the enum, mandatory)
+//   block(key, T& or optional<T>&, mandatory, describer)
+// and one function for each shape that is none of these: edges, die_resistance, channel, die_capacitance,
+// transfer_curves, capacitance_rows, complementary_capacitance, sections, pairs, segments, temperatures,
+// durations, limits.
 #pragma once
 
 #include <array>
+#include <concepts>
+#include <type_traits>
 
 #include "case/enum_names.h"
 #include "ringquell/case.h"
@@ -55,6 +62,10 @@ inline constexpr bool is_mandatory = true;
 /// What every visitor derives from, so that describe() is found for it.
 struct Visitor {};
 
+/// A T that may be const: what is only looked at is described by the same function as what is read into.
+template <class C, class T>
+concept Like = std::same_as<std::remove_const_t<C>, T>;
+
 /// The usual describer: what describe() says of the type.
 struct Describe {
     template <class V, class T>
@@ -65,14 +76,14 @@ struct Describe {
 
 // ---- a device -------------------------------------------------------------------------------------------
 
-template <class V>
-void describe(V& v, FixedChannel& c) {
+template <class V, Like<FixedChannel> T>
+void describe(V& v, T& c) {
     v.number("transconductance", c.transconductance_s, mandatory(siemens));
     v.number("output_conductance", c.output_conductance_s, siemens);
 }
 
-template <class V>
-void describe(V& v, FormulaChannel& c) {
+template <class V, Like<FormulaChannel> T>
+void describe(V& v, T& c) {
     v.number("threshold", c.threshold_v, mandatory(any_sign(volts)));
     v.number("gain", c.gain_a, mandatory(positive(amperes)));
     v.number("exponent", c.exponent, positive(plain));
@@ -80,8 +91,8 @@ void describe(V& v, FormulaChannel& c) {
     v.number("output_slope", c.output_slope_per_v, NumberSpec{Dimension::per_volt});
 }
 
-template <class V>
-void describe(V& v, TransferChannel& c) {
+template <class V, Like<TransferChannel> T>
+void describe(V& v, T& c) {
     v.transfer_curves("transfer", c.curves);
     v.number("knee_voltage", c.knee_voltage_v, mandatory(positive(volts)));
     v.number("output_slope", c.output_slope_per_v, NumberSpec{Dimension::per_volt});
@@ -89,15 +100,15 @@ void describe(V& v, TransferChannel& c) {
     v.number("gain_factor", c.gain_factor, positive(plain));
 }
 
-template <class V>
-void describe(V& v, FixedCapacitance& c) {
+template <class V, Like<FixedCapacitance> T>
+void describe(V& v, T& c) {
     v.number("cgs", c.cgs_f, farads);
     v.number("cgd", c.cgd_f, farads);
     v.number("cds", c.cds_f, farads);
 }
 
-template <class V>
-void describe(V& v, CapacitanceTable& c) {
+template <class V, Like<CapacitanceTable> T>
+void describe(V& v, T& c) {
     v.capacitance_rows("table", c);
     v.number("gate_voltage", c.gate_voltage_v, any_sign(volts));
     v.number("ciss_factor", c.ciss_factor, positive(plain));
@@ -108,8 +119,8 @@ void describe(V& v, CapacitanceTable& c) {
 /// The map `capacitance` of a die: one of two forms, and the resistance in series with the output
 /// capacitance.
 struct DescribeDieCapacitance {
-    template <class V>
-    void operator()(V& v, Die& die) const {
+    template <class V, Like<Die> T>
+    void operator()(V& v, T& die) const {
         std::visit([&](auto& form) { describe(v, form); }, die.capacitance);
         v.number("output_resistance", die.output_resistance_ohm, ohms);
     }
@@ -117,51 +128,51 @@ struct DescribeDieCapacitance {
 
 /// The map `channel` of a die: one of three forms.
 struct DescribeChannel {
-    template <class V>
-    void operator()(V& v, Die& die) const {
+    template <class V, Like<Die> T>
+    void operator()(V& v, T& die) const {
         std::visit([&](auto& form) { describe(v, form); }, die.channel);
     }
 };
 
-template <class V>
-void describe(V& v, Die& die) {
+template <class V, Like<Die> T>
+void describe(V& v, T& die) {
     v.channel("channel", die);
     v.die_capacitance("capacitance", die);
 }
 
 struct DescribeCascodeMosfet {
-    template <class V>
-    void operator()(V& v, Die& die) const {
+    template <class V, Like<Die> T>
+    void operator()(V& v, T& die) const {
         describe(v, die);
         v.number("avalanche_voltage", die.avalanche_voltage_v, positive(volts));
     }
 };
 
 struct DescribeJfet {
-    template <class V>
-    void operator()(V& v, Device& device) const {
+    template <class V, Like<Device> T>
+    void operator()(V& v, T& device) const {
         v.die_resistance("gate_resistance", device.jfet_gate_resistance, is_mandatory);
         describe(v, device.jfet);
     }
 };
 
-template <class V>
-void describe(V& v, Package& p) {
+template <class V, Like<Package> T>
+void describe(V& v, T& p) {
     v.number("gate", p.gate_h, henries);
     v.number("drain", p.drain_h, henries);
     v.number("source", p.source_h, henries);
     v.number("kelvin", p.kelvin_h, henries);
 }
 
-template <class V>
-void describe(V& v, Bonds& b) {
+template <class V, Like<Bonds> T>
+void describe(V& v, T& b) {
     v.number("mid", b.mid_h, mandatory(henries));
     v.number("jfet_gate", b.jfet_gate_h, mandatory(henries));
     v.choice("jfet_gate_to", b.jfet_gate_to, jfet_gate_names, !is_mandatory);
 }
 
-template <class V>
-void describe(V& v, Device& d) {
+template <class V, Like<Device> T>
+void describe(V& v, T& d) {
     v.choice("kind", d.kind, kind_names, is_mandatory);
     v.die_resistance("gate_resistance", d.gate_resistance, !is_mandatory);
     v.block("package", d.package);
@@ -176,14 +187,14 @@ void describe(V& v, Device& d) {
 
 // ---- what joins a position to the rest ------------------------------------------------------------------
 
-template <class V>
-void describe(V& v, BeadSection& s) {
+template <class V, Like<BeadSection> T>
+void describe(V& v, T& s) {
     v.number("resistance", s.resistance_ohm, mandatory(positive(ohms)));
     v.number("inductance", s.inductance_h, mandatory(positive(henries)));
 }
 
-template <class V>
-void describe(V& v, Bead& b) {
+template <class V, Like<Bead> T>
+void describe(V& v, T& b) {
     v.text("name", b.name);
     v.number("dc_resistance", b.dc_resistance_ohm, ohms);
     v.number("capacitance", b.capacitance_f, farads);
@@ -191,37 +202,37 @@ void describe(V& v, Bead& b) {
     v.pairs("saturation", b.saturation, Dimension::current, Dimension::share);
 }
 
-template <class V>
-void describe(V& v, GateDiode& d) {
+template <class V, Like<GateDiode> T>
+void describe(V& v, T& d) {
     v.choice("blocks", d.blocks, edge_names, is_mandatory);
     v.number("capacitance", d.capacitance_f, farads);
     v.number("on_resistance", d.on_resistance_ohm, ohms);
     v.number("resistor", d.resistor_ohm, ohms);
 }
 
-template <class V>
-void describe(V& v, GatePath& p) {
+template <class V, Like<GatePath> T>
+void describe(V& v, T& p) {
     v.edges("resistor", p.resistor_ohm);
     v.block("diode", p.diode);
     v.block("bead", p.bead);
     v.number("inductance", p.inductance_h, henries);
 }
 
-template <class V>
-void describe(V& v, KelvinPath& p) {
+template <class V, Like<KelvinPath> T>
+void describe(V& v, T& p) {
     v.number("resistor", p.resistor_ohm, ohms);
     v.block("bead", p.bead);
     v.number("inductance", p.inductance_h, henries);
 }
 
-template <class V>
-void describe(V& v, PowerPath& p) {
+template <class V, Like<PowerPath> T>
+void describe(V& v, T& p) {
     v.number("resistance", p.resistance_ohm, ohms);
     v.number("inductance", p.inductance_h, henries);
 }
 
-template <class V>
-void describe(V& v, SeriesRlc& b) {
+template <class V, Like<SeriesRlc> T>
+void describe(V& v, T& b) {
     v.number("capacitance", b.capacitance_f, mandatory(farads));
     v.number("resistance", b.resistance_ohm, ohms);
     v.number("inductance", b.inductance_h, henries);
@@ -229,43 +240,43 @@ void describe(V& v, SeriesRlc& b) {
 
 /// A SeriesRlc without inductance: gate_drain and tab.
 struct DescribeRc {
-    template <class V>
-    void operator()(V& v, SeriesRlc& b) const {
+    template <class V, Like<SeriesRlc> T>
+    void operator()(V& v, T& b) const {
         v.number("capacitance", b.capacitance_f, mandatory(farads));
         v.number("resistance", b.resistance_ohm, ohms);
     }
 };
 
-template <class V>
-void describe(V& v, Capacitor& c) {
+template <class V, Like<Capacitor> T>
+void describe(V& v, T& c) {
     v.number("capacitance", c.capacitance_f, mandatory(farads));
     v.number("esr", c.esr_ohm, ohms);
     v.number("esl", c.esl_h, henries);
 }
 
-template <class V>
-void describe(V& v, CommonModeChoke& c) {
+template <class V, Like<CommonModeChoke> T>
+void describe(V& v, T& c) {
     v.number("inductance", c.inductance_h, mandatory(henries));
     v.number("leakage", c.leakage_h, henries);
     v.number("resistance", c.resistance_ohm, positive(ohms));
 }
 
-template <class V>
-void describe(V& v, ComplementaryDevice& c) {
+template <class V, Like<ComplementaryDevice> T>
+void describe(V& v, T& c) {
     v.complementary_capacitance("capacitance", c);
     v.number("resistance", c.resistance_ohm, ohms);
     v.number("on_resistance", c.on_resistance_ohm, ohms);
 }
 
-template <class V>
-void describe(V& v, Leg& l) {
+template <class V, Like<Leg> T>
+void describe(V& v, T& l) {
     v.number("inductance", l.inductance_h, henries);
     v.block("complementary", l.complementary);
     v.block("dc_link", l.dc_link);
 }
 
-template <class V>
-void describe(V& v, Position& p) {
+template <class V, Like<Position> T>
+void describe(V& v, T& p) {
     v.block("device", p.device, is_mandatory);
     v.block("gate_path", p.gate_path);
     v.block("kelvin_path", p.kelvin_path);
@@ -281,8 +292,8 @@ void describe(V& v, Position& p) {
 
 // ---- what is shared -------------------------------------------------------------------------------------
 
-template <class V>
-void describe(V& v, Bus& b) {
+template <class V, Like<Bus> T>
+void describe(V& v, T& b) {
     v.segments("inductance", b.inductance_h, Dimension::inductance);
     v.segments("resistance", b.resistance_ohm, Dimension::resistance);
     v.integer("feed_at", b.feed_at);
@@ -290,14 +301,14 @@ void describe(V& v, Bus& b) {
 
 /// `buses`: one entry for each rail that is not a star.
 struct DescribeBuses {
-    template <class V>
-    void operator()(V& v, std::array<std::optional<Bus>, 4>& buses) const {
+    template <class V, Like<Buses> T>
+    void operator()(V& v, T& buses) const {
         for (size_t rail = 0; rail < rail_names.size(); ++rail) v.block(rail_names[rail], buses[rail]);
     }
 };
 
-template <class V>
-void describe(V& v, Driver& d) {
+template <class V, Like<Driver> T>
+void describe(V& v, T& d) {
     v.number("pull_up_resistance", d.pull_up_resistance_ohm, mandatory(ohms));
     v.number("pull_down_resistance", d.pull_down_resistance_ohm, mandatory(ohms));
     v.number("inductance", d.inductance_h, henries);
@@ -310,15 +321,15 @@ void describe(V& v, Driver& d) {
     v.choice("return_to", d.return_to, return_names, !is_mandatory);
 }
 
-template <class V>
-void describe(V& v, Load& l) {
+template <class V, Like<Load> T>
+void describe(V& v, T& l) {
     v.number("inductance", l.inductance_h, henries);
     v.number("capacitance", l.capacitance_f, farads);
     v.number("resistance", l.resistance_ohm, ohms);
 }
 
-template <class V>
-void describe(V& v, PowerLoop& p) {
+template <class V, Like<PowerLoop> T>
+void describe(V& v, T& p) {
     v.number("inductance", p.inductance_h, mandatory(henries));
     v.number("resistance", p.resistance_ohm, ohms);
     v.block("complementary", p.complementary, is_mandatory);
@@ -328,22 +339,22 @@ void describe(V& v, PowerLoop& p) {
 
 // ---- where it operates, what is required -----------------------------------------------------------------
 
-template <class V>
-void describe(V& v, Drive& d) {
+template <class V, Like<Drive> T>
+void describe(V& v, T& d) {
     v.number("high", d.high_v, mandatory(any_sign(volts)));
     v.number("low", d.low_v, any_sign(volts));
     v.number("rise", d.rise_s, seconds);
     v.number("fall", d.fall_s, seconds);
 }
 
-template <class V>
-void describe(V& v, SoftTurnOff& s) {
+template <class V, Like<SoftTurnOff> T>
+void describe(V& v, T& s) {
     v.number("ramp", s.ramp_s, mandatory(positive(seconds)));
     v.number("current", s.current_a, positive(amperes));
 }
 
-template <class V>
-void describe(V& v, Path& p) {
+template <class V, Like<Path> T>
+void describe(V& v, T& p) {
     v.integer("steps", p.steps);
     v.number("peak_current", p.peak_current_a, positive(amperes));
     v.boolean("plateau", p.plateau);
@@ -351,8 +362,8 @@ void describe(V& v, Path& p) {
 }
 
 /// The keys of a point but `device` and `devices`.
-template <class V>
-void describe(V& v, Point& p) {
+template <class V, Like<Point> T>
+void describe(V& v, T& p) {
     v.text("name", p.name);
     v.choice("edge", p.edge, edge_names, is_mandatory);
     v.number("vds", p.vds_v, mandatory(any_sign(volts)));
@@ -362,8 +373,8 @@ void describe(V& v, Point& p) {
 }
 
 /// The keys of `operation` but `points`.
-template <class V>
-void describe(V& v, Operation& o) {
+template <class V, Like<Operation> T>
+void describe(V& v, T& o) {
     v.number("bus_voltage", o.bus_voltage_v, positive(volts));
     v.number("load_current", o.load_current_a, positive(amperes));
     v.block("drive", o.drive);
@@ -372,8 +383,8 @@ void describe(V& v, Operation& o) {
     v.block("path", o.path);
 }
 
-template <class V>
-void describe(V& v, Requirement& r) {
+template <class V, Like<Requirement> T>
+void describe(V& v, T& r) {
     v.number("differential_damping", r.differential_damping, mandatory(positive(fraction)));
     v.number("common_damping", r.common_damping, fraction);
     v.limits("band", r.band_low_hz, r.band_high_hz, Dimension::frequency);

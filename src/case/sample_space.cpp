@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/fnv1a.h"
 #include "case/enum_names.h"
 #include "case/key.h"
 #include "case/sampled_case.h"
@@ -16,12 +17,6 @@ namespace ringquell::internal {
 
 namespace {
 
-std::uint32_t fnv(const std::string& text) {
-    std::uint32_t hash = 2166136261u;
-    for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 16777619u;
-    return hash;
-}
-
 [[noreturn]] void refuse(const Tolerance& tolerance, const std::string& text) {
     throw InputError(tolerance.place, "spread." + tolerance.key, text);
 }
@@ -29,83 +24,99 @@ std::uint32_t fnv(const std::string& text) {
 }  // namespace
 
 SampleSpace::SampleSpace(Case input) : input_(std::move(input)) {
-    std::map<std::uint32_t, std::string> streams;
-    std::map<std::string, std::vector<size_t>> by_name;  // draws of a key and how it varies
-    Case scratch = input_;
+    DrawsByName by_name;
+    std::map<std::uint32_t, DrawName> streams;
     for (size_t t = 0; t < input_.spread.size(); ++t) {
         const Tolerance& tolerance = input_.spread[t];
-        if (tolerance.key.starts_with("require."))
-            refuse(tolerance, "is what is asked, not a part that varies");
-        bool one_position = false;
-        bool position_number = false;
-        try {
-            position_number = is_position_number(tolerance.key, one_position);
-            varying_number(scratch, tolerance.key, 0);
-        } catch (const InputError& error) {
-            const std::string what = error.what();
-            const std::string prefix = tolerance.key + ": ";
-            refuse(tolerance, what.starts_with(prefix) ? what.substr(prefix.size()) : what);
-        }
-        const bool by_position = tolerance.vary == Vary::position;
-        if (by_position && !position_number)
-            refuse(tolerance, "found `vary: position`, but all positions share this; expected `vary: batch`");
-        const std::string name = tolerance.key + "/" + vary_names[static_cast<size_t>(tolerance.vary)];
+        const DrawName name{tolerance.key, tolerance.vary};
+        const bool at_each_position = varies_at_each_position(tolerance);
         if (by_name.contains(name))
             refuse(tolerance,
                    "has two tolerances that vary alike; expected one for `position` and one for `batch`");
-        std::uint32_t stream = fnv(name);
+        std::uint32_t stream = fnv1a_32(name.first + "/" + name_of(name.second));
         while (!streams.emplace(stream, name).second) ++stream;
-        auto& mine = by_name[name];
-        for (int k = 1; k <= (by_position && !one_position ? input_.n() : 1); ++k) {
-            const int position = by_position && !one_position ? k : 0;
-            if (position != 0) {
-                try {
-                    varying_number(scratch, tolerance.key, position);
-                } catch (const InputError&) {
-                    continue;  // what an override adds at one position others have not
-                }
-            }
-            mine.push_back(draws_.size());
-            draws_.push_back({t, position, stream, -1});
-        }
+        by_name[name] = add_draws(t, stream, at_each_position);
     }
     if (draws_.empty())
         throw InputError({input_.file}, "spread",
                          "found no tolerance, expected `spread: typical` or tolerances of your own");
-    // Correlations: the parent is the draw of the other key at the same position.
+    correlate(by_name);
+    put_in_order();
+    check_signs();
+}
+
+bool SampleSpace::varies_at_each_position(const Tolerance& tolerance) const {
+    if (tolerance.key.starts_with("require.")) refuse(tolerance, "is what is asked, not a part that varies");
+    bool one_position = false, position_number = false;
+    try {
+        position_number = is_position_number(tolerance.key, one_position);
+        varying_number(input_, tolerance.key, 0);
+    } catch (const InputError& error) {
+        refuse(tolerance, error.text());
+    }
+    if (tolerance.vary != Vary::position) return false;
+    if (!position_number)
+        refuse(tolerance, "found `vary: position`, but all positions share this; expected `vary: batch`");
+    return !one_position;
+}
+
+std::vector<size_t> SampleSpace::add_draws(size_t tolerance, std::uint32_t stream, bool at_each_position) {
+    std::vector<size_t> out;
+    const auto add = [&](int position) {
+        out.push_back(draws_.size());
+        draws_.push_back({tolerance, position, stream, -1});
+    };
+    if (!at_each_position) {
+        add(0);
+        return out;
+    }
+    for (int k = 1; k <= input_.n(); ++k) {
+        try {
+            varying_number(input_, input_.spread[tolerance].key, k);
+        } catch (const InputError&) {
+            continue;  // what an override adds at one position others have not
+        }
+        add(k);
+    }
+    return out;
+}
+
+void SampleSpace::correlate(const DrawsByName& by_name) {
     for (Draw& draw : draws_) {
-        const Tolerance& tolerance = input_.spread[draw.tolerance];
+        const Tolerance& tolerance = this->tolerance(draw);
         if (!tolerance.correlation) continue;
-        const auto other =
-            by_name.find(tolerance.correlation->with + "/" + vary_names[static_cast<size_t>(tolerance.vary)]);
+        const std::string& with = tolerance.correlation->with;
+        const auto other = by_name.find({with, tolerance.vary});
         if (other == by_name.end())
-            refuse(tolerance,
-                   fmt::format("is correlated with `{}`, which has no tolerance with `vary: {}`",
-                               tolerance.correlation->with, vary_names[static_cast<size_t>(tolerance.vary)]));
+            refuse(tolerance, fmt::format("is correlated with `{}`, which has no tolerance with `vary: {}`",
+                                          with, name_of(tolerance.vary)));
         for (const size_t k : other->second)
             if (draws_[k].position == draw.position) draw.parent = static_cast<int>(k);
         if (draw.parent < 0)
-            refuse(tolerance, fmt::format("is correlated with `{}`, which position {} has not",
-                                          tolerance.correlation->with, draw.position));
+            refuse(tolerance,
+                   fmt::format("is correlated with `{}`, which position {} has not", with, draw.position));
     }
-    std::vector<int> state(draws_.size(), 0);  // 1: on the way, 2: placed
+}
+
+void SampleSpace::put_in_order() {
+    enum class State { untouched, on_the_way, placed };
+    std::vector<State> state(draws_.size(), State::untouched);
     for (size_t k = 0; k < draws_.size(); ++k) {
-        std::vector<size_t> chain;
-        for (int at = static_cast<int>(k); at >= 0 && state[static_cast<size_t>(at)] != 2;
+        std::vector<size_t> chain;  // from the draw to its first ancestor that is not placed
+        for (int at = static_cast<int>(k); at >= 0 && state[static_cast<size_t>(at)] != State::placed;
              at = draws_[static_cast<size_t>(at)].parent) {
             const auto i = static_cast<size_t>(at);
-            if (state[i] == 1)
-                refuse(input_.spread[draws_[i].tolerance],
+            if (state[i] == State::on_the_way)
+                refuse(tolerance(draws_[i]),
                        "is correlated with itself by way of others; expected no circle");
-            state[i] = 1;
+            state[i] = State::on_the_way;
             chain.push_back(i);
         }
         for (auto i = chain.rbegin(); i != chain.rend(); ++i) {
             order_.push_back(*i);
-            state[*i] = 2;
+            state[*i] = State::placed;
         }
     }
-    check_signs();
 }
 
 std::string SampleSpace::label(const Draw& draw) const {
@@ -119,11 +130,10 @@ void SampleSpace::check_signs() const {
     for (const auto& target : sampled.targets())
         lowest.try_emplace(target.value, *target.value).first->second -= target.down;
     std::vector<bool> any(input_.spread.size(), false);
-    Case scratch = input_;
     for (const auto& target : sampled.targets()) {
         const size_t t = draws_[target.draw].tolerance;
         any[t] = any[t] || target.up > 0;
-        if (lowest.at(target.value) > 0 || varying_number(scratch, input_.spread[t].key, 0).may_be_negative)
+        if (lowest.at(target.value) > 0 || varying_number(input_, input_.spread[t].key, 0).may_be_negative)
             continue;
         if (target.down == 0) continue;
         refuse(input_.spread[t], fmt::format("reaches down to {:.6g} from a nominal {:.6g}; expected a "

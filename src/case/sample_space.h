@@ -2,7 +2,9 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "ringquell/case.h"
@@ -33,6 +35,17 @@ class SampleSpace {
     void uniforms(std::uint64_t seed, std::uint64_t sample, std::uint32_t attempt, double* out) const;
 
   private:
+    /// A key and how it varies: what one tolerance is of.
+    using DrawName = std::pair<std::string, Vary>;
+    using DrawsByName = std::map<DrawName, std::vector<size_t>>;
+
+    /// Checks a tolerance's key; false where one draw is for all that it names.
+    bool varies_at_each_position(const Tolerance& tolerance) const;
+    /// The new draws of a tolerance, as indices.
+    std::vector<size_t> add_draws(size_t tolerance, std::uint32_t stream, bool at_each_position);
+    /// The parent of a correlated draw is that of the other key at the same position.
+    void correlate(const DrawsByName& by_name);
+    void put_in_order();
     void check_signs() const;
     Case input_;
     std::vector<Draw> draws_;

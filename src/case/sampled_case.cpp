@@ -6,6 +6,7 @@
 
 #include "case/tolerances.h"
 #include "numerics/random_numbers.h"
+#include "ringquell/numbers.h"
 
 namespace ringquell::internal {
 
@@ -18,9 +19,8 @@ constexpr double below_cut_off = 0.0013498980316300946;  // Φ(−3)
 
 SampledCase::SampledCase(const SampleSpace& space) : input_(space.input()) {
     input_.spread.clear();
-    // A key of a device at one position gives that point's devices entries of their own: all of that first,
-    // so that pointers stay.
-    for (const Draw& draw : space.draws()) varying_number(input_, space.tolerance(draw).key, draw.position);
+    // All of these first, so that pointers stay.
+    for (const Draw& draw : space.draws()) give_points_own_devices(input_, space.label(draw));
     std::map<double*, double> distinct;
     for (size_t k = 0; k < space.draws().size(); ++k) {
         const Draw& draw = space.draws()[k];

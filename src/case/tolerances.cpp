@@ -7,41 +7,58 @@
 
 namespace ringquell::internal {
 
-VaryingNumber varying_number(Case& in, const std::string& key, int position) {
-    VaryingNumber out;
-    if (key.ends_with(".bead")) {
-        const auto parts = split_key(key, {});
-        out.curve = true;
-        if (parts.size() == 2 && (parts[0].name == "gate_path" || parts[0].name == "kelvin_path")) {
-            const int only = parts[0].index.value_or(position);
-            for (int k = 1; k <= in.n(); ++k) {
-                if (only != 0 && only != k) continue;
-                Position& p = in.positions[static_cast<size_t>(k) - 1];
-                const bool gate = parts[0].name == "gate_path";
-                if (!gate && !p.kelvin_path) continue;
-                auto& bead = gate ? p.gate_path.bead : p.kelvin_path->bead;
-                if (!bead) continue;
-                for (BeadSection& s : bead->sections) {
-                    out.values.push_back(&s.resistance_ohm);
-                    out.values.push_back(&s.inductance_h);
-                }
+namespace {
+
+/// The bead that `gate_path.bead` or `kelvin_path.bead` names; null where the position has none.
+template <class P>
+auto* bead_of(P& position, const std::string& path) {
+    if (path == "gate_path") return position.gate_path.bead ? &*position.gate_path.bead : nullptr;
+    return position.kelvin_path && position.kelvin_path->bead ? &*position.kelvin_path->bead : nullptr;
+}
+
+template <class Value, class C>
+VaryingNumberOf<Value> curve_of(C& in, const std::string& key, int position) {
+    VaryingNumberOf<Value> out;
+    out.curve = true;
+    const auto parts = split_key(key, {});
+    if (parts.size() == 2 && (parts[0].name == "gate_path" || parts[0].name == "kelvin_path")) {
+        const int only = parts[0].index.value_or(position);
+        for (int k = 1; k <= in.n(); ++k) {
+            if (only != 0 && only != k) continue;
+            auto* bead = bead_of(in.positions[static_cast<size_t>(k) - 1], parts[0].name);
+            if (bead == nullptr) continue;
+            for (auto& section : bead->sections) {
+                out.values.push_back(&section.resistance_ohm);
+                out.values.push_back(&section.inductance_h);
             }
         }
-        if (out.values.empty()) throw InputError({}, key, "this case has no such bead");
-        return out;
     }
-    Number number = find_number(in, position == 0 ? key : at_position(key, position));
-    out.values = std::move(number.values);
-    out.may_be_negative = number.may_be_negative;
+    if (out.values.empty()) throw InputError({}, key, "this case has no such bead");
     return out;
+}
+
+template <class Value, class C>
+VaryingNumberOf<Value> varying(C& in, const std::string& key, int position) {
+    if (key.ends_with(".bead")) return curve_of<Value>(in, key, position);
+    auto number = find_number(in, position == 0 ? key : at_position(key, position));
+    return {std::move(number.values), number.may_be_negative, false};
+}
+
+}  // namespace
+
+VaryingNumber varying_number(Case& in, const std::string& key, int position) {
+    return varying<double>(in, key, position);
+}
+
+ConstVaryingNumber varying_number(const Case& in, const std::string& key, int position) {
+    return varying<const double>(in, key, position);
 }
 
 std::vector<Tolerance> typical_spread(const Case& input) {
     std::vector<Tolerance> out;
-    Case scratch = input;
     const auto add = [&](const std::string& key, double amount, bool relative, Vary vary,
                          double at_least = 0) {
-        const auto number = varying_number(scratch, key, 0);
+        const auto number = varying_number(input, key, 0);
         if (relative &&
             std::all_of(number.values.begin(), number.values.end(), [](const double* v) { return *v == 0; }))
             return;
@@ -76,7 +93,7 @@ std::vector<Tolerance> typical_spread(const Case& input) {
         if (key == "driver.pull_up_resistance" || key == "driver.pull_down_resistance")
             add(key, 0.40, true, Vary::batch);
         if (key.starts_with("couplings[") && ends(".coefficient")) add(key, 0.1, false, Vary::batch);
-        const bool layout = find_number(scratch, key).dimension == Dimension::inductance &&
+        const bool layout = find_number(input, key).dimension == Dimension::inductance &&
                             key.find(".bead.") == std::string::npos && !key.starts_with("couplings[") &&
                             !key.starts_with("common_mode_choke") && !key.starts_with("power_loop.load");
         bool one_position = false;

@@ -58,12 +58,10 @@ void add_check(CLI::App& app, Run& run) {
                              [&] { return check_json(result); });
                 return status_of(result.verdict);
             }
-            std::string text = check_text(result, o->quiet);
             const int columns = o->plot == "always" ? terminal_columns()
                                 : o->plot == "auto" ? plot_columns()
                                                     : 0;
-            // After the verdict and what was asked.
-            if (!o->quiet && columns > 0) text.insert(text.find("\n\n") + 2, damping_plot(result, columns));
+            std::string text = check_text(result, o->quiet, columns > 0 ? damping_plot(result, columns) : "");
             std::optional<NetworkEcho> echo;
             if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);
             if (o->modes) text = families_text(result) + text;

@@ -5,8 +5,10 @@
 #include <memory>
 
 #include "command/command.h"
+#include "ringquell/bead_file.h"
 #include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
+#include "ringquell/report.h"
 
 namespace ringquell::command {
 

@@ -3,6 +3,7 @@
 #include <memory>
 
 #include "command/command.h"
+#include "ringquell/report.h"
 
 namespace ringquell::command {
 

@@ -29,13 +29,64 @@ std::string names(const std::string& title, const std::vector<std::string>& list
     return out;
 }
 
+struct Options : CaseOptions {
+    std::string point;
+    std::string folder;
+};
+
+/// The point of that name, or the first one where none is named.
+const OperatingPoint& named_point(const OperatingPath& path, const std::string& name) {
+    std::string known;
+    for (const OperatingPoint& p : path.points) {
+        if (name.empty() || p.name == name) return p;
+        known += (known.empty() ? "" : ", ") + fmt::format("`{}`", p.name);
+    }
+    throw InputError({}, "--point",
+                     fmt::format("found `{}`; expected one of {}", name,
+                                 known.empty() ? "the case's points (it has none)" : known));
+}
+
+void make_folder(const std::string& folder) {
+    std::error_code error;
+    std::filesystem::create_directories(folder, error);
+    if (error || !std::filesystem::is_directory(folder))
+        throw InputError({folder}, "", "could not be created; expected a folder that may be written to");
+}
+
+int run_export(const Options& o) {
+    const std::string e_file = o.folder + "/E.mtx", a_file = o.folder + "/A.mtx",
+                      explicit_file = o.folder + "/A_explicit.mtx";
+    const Case input =
+        read_apart(o, {{"--output", e_file}, {"--output", a_file}, {"--output", explicit_file}});
+    const OperatingPath path = operating_path(input);
+    const OperatingPoint& point = named_point(path, o.point);
+    const Network network = build_network(input, point);
+    const StateSpace explicit_form = state_space(network);
+    std::vector<std::string> unknowns;
+    for (const Unknown& u : network.unknowns) unknowns.push_back(u.name);
+    const std::string origin =
+        fmt::format("% {}, operating point \"{}\"; SI units: V, A, s\n", o.file, point.name);
+    make_folder(o.folder);
+    const std::string rows = names("unknowns, in order", unknowns);
+    write_output(e_file, matrix_market(network.e(), origin + "% E of E dx/dt = A x\n" + rows));
+    write_output(a_file, matrix_market(network.a(), origin + "% A of E dx/dt = A x\n" + rows));
+    const std::string about = fmt::format(
+        "% A of dx/dt = A x; {} eigenvalues are zero by structure; "
+        "condition of what was inverted {:.2g}\n",
+        explicit_form.structural_zeros, explicit_form.condition);
+    write_output(explicit_file,
+                 matrix_market(explicit_form.a.sparseView(),
+                               origin + about + names("states, in order", explicit_form.states)));
+    write_output("-", fmt::format("Wrote E ({0} x {0}), A and the explicit A ({1} x {1}, {2} "
+                                  "structural zeros) of \"{3}\" to {4}\n",
+                                  network.size(), explicit_form.a.rows(), explicit_form.structural_zeros,
+                                  point.name, o.folder));
+    return passes;
+}
+
 }  // namespace
 
 void add_export(CLI::App& app, Run& run) {
-    struct Options : CaseOptions {
-        std::string point;
-        std::string folder;
-    };
     auto o = std::make_shared<Options>();
     CLI::App* verb = app.add_subcommand(
         "export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
@@ -51,53 +102,7 @@ void add_export(CLI::App& app, Run& run) {
     verb->footer(
         "Example: ringquell export cases/ropeway-first.yaml --point \"turn_on voltage 12\" -o matrices\n"
         "E dx/dt = A x and dx/dt = A_explicit x, in SI units; each file names its rows in comments.");
-    verb->callback([o, &run] {
-        run = [o] {
-            const std::string e_file = o->folder + "/E.mtx", a_file = o->folder + "/A.mtx",
-                              explicit_file = o->folder + "/A_explicit.mtx";
-            const Case input =
-                read_apart(*o, {{"--output", e_file}, {"--output", a_file}, {"--output", explicit_file}});
-            const OperatingPath path = operating_path(input);
-            const OperatingPoint* point = nullptr;
-            for (const OperatingPoint& p : path.points)
-                if (point == nullptr && (o->point.empty() || p.name == o->point)) point = &p;
-            if (point == nullptr) {
-                std::string known;
-                for (const OperatingPoint& p : path.points)
-                    known += (known.empty() ? "" : ", ") + fmt::format("`{}`", p.name);
-                throw InputError({}, "--point",
-                                 fmt::format("found `{}`; expected one of {}", o->point,
-                                             known.empty() ? "the case's points (it has none)" : known));
-            }
-            const Network network = build_network(input, *point);
-            const StateSpace explicit_form = state_space(network);
-            std::vector<std::string> unknowns;
-            for (const Unknown& u : network.unknowns) unknowns.push_back(u.name);
-            const std::string origin =
-                fmt::format("% {}, operating point \"{}\"; SI units: V, A, s\n", o->file, point->name);
-            std::error_code error;
-            std::filesystem::create_directories(o->folder, error);
-            if (error || !std::filesystem::is_directory(o->folder))
-                throw InputError({o->folder}, "",
-                                 "could not be created; expected a folder that may be written to");
-            const std::string rows = names("unknowns, in order", unknowns);
-            write_output(e_file, matrix_market(network.e(), origin + "% E of E dx/dt = A x\n" + rows));
-            write_output(a_file, matrix_market(network.a(), origin + "% A of E dx/dt = A x\n" + rows));
-            write_output(
-                explicit_file,
-                matrix_market(explicit_form.a.sparseView(),
-                              origin +
-                                  fmt::format("% A of dx/dt = A x; {} eigenvalues are zero by structure; "
-                                              "condition of what was inverted {:.2g}\n",
-                                              explicit_form.structural_zeros, explicit_form.condition) +
-                                  names("states, in order", explicit_form.states)));
-            write_output("-", fmt::format("Wrote E ({0} x {0}), A and the explicit A ({1} x {1}, {2} "
-                                          "structural zeros) of \"{3}\" to {4}\n",
-                                          network.size(), explicit_form.a.rows(),
-                                          explicit_form.structural_zeros, point->name, o->folder));
-            return passes;
-        };
-    });
+    verb->callback([o, &run] { run = [o] { return run_export(*o); }; });
 }
 
 }  // namespace ringquell::command

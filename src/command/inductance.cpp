@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <map>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "command/command.h"
 #include "ringquell/error.h"
@@ -12,12 +12,41 @@
 
 namespace ringquell::command {
 
+namespace {
+
+struct Options {
+    std::string shape, json;
+    std::vector<std::string> dimensions;
+    bool quiet = false;
+};
+
+std::map<std::string, double> parse_dimensions(const std::vector<std::string>& texts) {
+    std::map<std::string, double> out;
+    for (const std::string& text : texts) {
+        const size_t equals = text.find('=');
+        if (equals == std::string::npos)
+            throw InputError({}, "DIMENSIONS",
+                             fmt::format("found `{}`; expected name=value such as `length=2mm`", text));
+        const std::string name = text.substr(0, equals);
+        const Dimension dimension = name == "count" ? Dimension::number : Dimension::length;
+        if (!out.emplace(name, parse_quantity(text.substr(equals + 1), dimension, {}, name)).second)
+            throw InputError({}, name, "found twice; expected each dimension once");
+    }
+    return out;
+}
+
+int run_inductance(const Options& o) {
+    const std::map<std::string, double> dimensions = parse_dimensions(o.dimensions);
+    keep_apart({{"--json", o.json}}, {});
+    const Inductance result = inductance_of(shape_from(o.shape, dimensions));
+    if (!o.json.empty()) write_output(o.json, inductance_json(o.shape, dimensions, result));
+    if (o.json != "-") write_output("-", inductance_text(result, o.quiet));
+    return passes;
+}
+
+}  // namespace
+
 void add_inductance(CLI::App& app, Run& run) {
-    struct Options {
-        std::string shape, json;
-        std::vector<std::string> dimensions;
-        bool quiet = false;
-    };
     auto o = std::make_shared<Options>();
     std::string shapes;
     for (const std::string& name : shape_names()) {
@@ -35,46 +64,7 @@ void add_inductance(CLI::App& app, Run& run) {
     verb->add_flag("--quiet", o->quiet, "Print the number alone");
     verb->footer("Shapes and their dimensions:\n" + shapes +
                  "Example: ringquell inductance round_wire length=2mm diameter=1mm");
-    verb->callback([o, &run] {
-        run = [o] {
-            std::map<std::string, double> dimensions;
-            for (const std::string& text : o->dimensions) {
-                const size_t equals = text.find('=');
-                if (equals == std::string::npos)
-                    throw InputError(
-                        {}, "DIMENSIONS",
-                        fmt::format("found `{}`; expected name=value such as `length=2mm`", text));
-                const std::string name = text.substr(0, equals);
-                const Dimension dimension = name == "count" ? Dimension::number : Dimension::length;
-                if (!dimensions.emplace(name, parse_quantity(text.substr(equals + 1), dimension, {}, name))
-                         .second)
-                    throw InputError({}, name, "found twice; expected each dimension once");
-            }
-            keep_apart({{"--json", o->json}}, {});
-            const Inductance result = inductance_of(shape_from(o->shape, dimensions));
-            if (!o->json.empty())
-                write_output(o->json, nlohmann::ordered_json{{"ringquell", version},
-                                                             {"verb", "inductance"},
-                                                             {"shape", o->shape},
-                                                             {"dimensions_m", dimensions},
-                                                             {"inductance_h", result.inductance_h},
-                                                             {"formula", result.formula},
-                                                             {"source", result.source},
-                                                             {"validity", result.validity},
-                                                             {"warnings", result.warnings}}
-                                              .dump(1) +
-                                          "\n");
-            if (o->json == "-") return passes;
-            std::string text = engineering(result.inductance_h, Dimension::inductance, 6) + "\n";
-            if (!o->quiet) {
-                text += fmt::format("formula: {}\nsource: {}\nholds: {}\n", result.formula, result.source,
-                                    result.validity);
-                for (const std::string& w : result.warnings) text += fmt::format("warning: {}\n", w);
-            }
-            write_output("-", text);
-            return passes;
-        };
-    });
+    verb->callback([o, &run] { run = [o] { return run_inductance(*o); }; });
 }
 
 }  // namespace ringquell::command

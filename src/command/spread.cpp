@@ -17,6 +17,7 @@
 #include "ringquell/check.h"
 #include "ringquell/error.h"
 #include "ringquell/operating_path.h"
+#include "ringquell/report.h"
 #include "ringquell/write_case.h"
 
 namespace ringquell::command {

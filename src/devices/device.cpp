@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -13,19 +14,8 @@ namespace ringquell {
 using namespace internal;
 
 const char* region_name(DieRegion region) {
-    switch (region) {
-        case DieRegion::unknown:
-            return "unknown";
-        case DieRegion::off:
-            return "off";
-        case DieRegion::ohmic:
-            return "ohmic";
-        case DieRegion::saturated:
-            return "saturated";
-        case DieRegion::avalanche:
-            return "avalanche";
-    }
-    return "";
+    constexpr std::array names{"unknown", "off", "ohmic", "saturated", "avalanche"};
+    return names.at(static_cast<size_t>(region));
 }
 
 ChannelState internal::channel_state(const FormulaChannel& c, double vgs_v, double vds_v) {

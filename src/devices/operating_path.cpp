@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "case/enum_names.h"
 #include "devices/point_maker.h"
 
 namespace ringquell {
@@ -12,7 +13,7 @@ namespace ringquell {
 using namespace internal;
 
 const char* edge_name(Edge edge) {
-    return edge == Edge::turn_on ? "turn_on" : "turn_off";
+    return name_of(edge);
 }
 
 namespace {
@@ -94,8 +95,17 @@ class PathWalker {
         return *own_;
     }
 
-    StaticsQuery query(const std::string& stage, int number, double vds, double current) const {
-        return {vds, current, fmt::format("{} {}{}", stage, number, variant_), operation_.place};
+    /// A point of the walk, the number-th of its stage.
+    struct Step {
+        std::string stage;
+        int number;
+        Edge edge;
+        double vds_v, current_a;
+    };
+
+    StaticsQuery query(const Step& step) const {
+        return {step.vds_v, step.current_a, fmt::format("{} {}{}", step.stage, step.number, variant_),
+                operation_.place};
     }
 
     void add(OperatingPoint point, const ParallelDevices& devices, const std::vector<DeviceBias>& bias,
@@ -121,24 +131,22 @@ class PathWalker {
         add(std::move(point), devices, bias, p.gate_current_a);
     }
 
-    OperatingPoint walked(const std::string& stage, int number, Edge edge, double vds, double current) const {
+    static OperatingPoint walked(const Step& step) {
         OperatingPoint out;
-        out.name = fmt::format("{} {}", stage, number);
-        out.stage = stage;
-        out.edge = edge;
-        out.vds_v = vds;
-        out.current_a = current;
+        out.name = fmt::format("{} {}", step.stage, step.number);
+        out.stage = step.stage;
+        out.edge = step.edge;
+        out.vds_v = step.vds_v;
+        out.current_a = step.current_a;
         return out;
     }
 
-    void add_static(const std::string& stage, int number, Edge edge, double vds, double current,
-                    Complementary complementary, bool judged = true) {
-        OperatingPoint point = walked(stage, number, edge, vds, current);
+    void add_static(const Step& step, Complementary complementary, bool judged = true) {
+        OperatingPoint point = walked(step);
         point.complementary = complementary;
         point.judged = judged;
         static const std::vector<DeviceBias> none;
-        add(std::move(point), own(),
-            own().has_statics() ? known_bias(query(stage, number, vds, current)) : none);
+        add(std::move(point), own(), own().has_statics() ? known_bias(query(step)) : none);
     }
 
     /// Both edges pass through the same voltages and currents.
@@ -162,7 +170,7 @@ class PathWalker {
                                                               "`drive.high`, {:.4g} V; the devices are taken "
                                                               "as fully on at its end",
                                                               gate_high_v_, operation_.drive->high_v));
-        return on_state_voltage(own(), gate_high_v_, query(stage, 1, bus_v_, load_a_));
+        return on_state_voltage(own(), gate_high_v_, query({stage, 1, Edge::turn_on, bus_v_, load_a_}));
     }
 
     double fixed_on_state_voltage() {
@@ -245,10 +253,10 @@ class PathWalker {
     void walk_current(Edge edge) {
         const std::string stage = std::string(edge_name(edge)) + " current";
         const bool held = judged_held(stage, edge);
-        if (begins_at_threshold()) add_static(stage, 0, edge, bus_v_, 0, Complementary::conducting, held);
+        if (begins_at_threshold()) add_static({stage, 0, edge, bus_v_, 0}, Complementary::conducting, held);
         const int steps = operation_.path->steps;
         for (int k = 1; k <= steps; ++k)
-            add_static(stage, k, edge, bus_v_, load_a_ * k / steps, Complementary::conducting, held);
+            add_static({stage, k, edge, bus_v_, load_a_ * k / steps}, Complementary::conducting, held);
     }
 
     /// Not where a curve begins above 0 A, nor where an avalanche keeps the JFET from turning off: what
@@ -256,7 +264,7 @@ class PathWalker {
     bool begins_at_threshold() {
         if (!own().has_statics()) return false;
         try {
-            known_bias(query("turn_on current", 0, bus_v_, 0));
+            known_bias(query({"turn_on current", 0, Edge::turn_on, bus_v_, 0}));
             return true;
         } catch (const InputError&) {
             warnings_.add("operation.path",
@@ -269,13 +277,11 @@ class PathWalker {
     void walk_voltage(Edge edge) {
         const std::string stage = std::string(edge_name(edge)) + " voltage";
         for (int k = 0; k < operation_.path->steps; ++k) {
-            const double vds = geometric(low_v_, k);
-            if (!cascode_ || !own().has_statics()) {
-                add_static(stage, k + 1, edge, vds, load_a_, Complementary::blocking);
-                continue;
-            }
-            add(walked(stage, k + 1, edge, vds, load_a_), own(),
-                transfer_bias(own(), gate_high_v_, query(stage, k + 1, vds, load_a_)));
+            const Step step{stage, k + 1, edge, geometric(low_v_, k), load_a_};
+            if (!cascode_ || !own().has_statics())
+                add_static(step, Complementary::blocking);
+            else
+                add(walked(step), own(), transfer_bias(own(), gate_high_v_, query(step)));
         }
     }
 
@@ -286,24 +292,25 @@ class PathWalker {
         const int steps = operation_.path->steps;
         for (int k = 0; k < steps; ++k) {
             const double share = steps == 1 ? 1 : static_cast<double>(k) / (steps - 1);
-            add_static(stage, k + 1, edge, bus_v_,
-                       std::lerp(load_a_, *operation_.path->peak_current_a, share), Complementary::conducting,
-                       held);
+            const double current_a = std::lerp(load_a_, *operation_.path->peak_current_a, share);
+            add_static({stage, k + 1, edge, bus_v_, current_a}, Complementary::conducting, held);
         }
     }
 
     void add_onset() {
         onset_v_ = low_v_;
-        if (own().has_statics())
-            onset_v_ = saturation_onset(own(), false, low_v_, query("turn_off onset", 1, bus_v_, load_a_));
+        Step step{"turn_off onset", 1, Edge::turn_off, bus_v_, load_a_};
+        if (own().has_statics()) onset_v_ = saturation_onset(own(), false, low_v_, query(step));
+        step.vds_v = onset_v_.value_or(bus_v_);
         if (onset_v_)
-            add_static("turn_off onset", 1, Edge::turn_off, *onset_v_, load_a_, Complementary::blocking);
+            add_static(step, Complementary::blocking);
         else
             warnings_.add("operation.path",
                           "the MOSFET never saturates at the load current, because the JFET pinches off "
                           "first: there is no `turn_off onset`, and no plateau");
         if (!own().has_statics() || !onset_v_) return;
-        plateau_v_ = saturation_onset(own(), true, *onset_v_, query("turn_on plateau", 1, bus_v_, load_a_));
+        plateau_v_ = saturation_onset(own(), true, *onset_v_,
+                                      query({"turn_on plateau", 1, Edge::turn_on, bus_v_, load_a_}));
         if (!plateau_v_)
             warnings_.add("operation.path",
                           "the dice are never both saturated at the load current: there is no plateau");
@@ -313,7 +320,7 @@ class PathWalker {
         if (!plateau_v_) return;
         const std::string stage = std::string(edge_name(edge)) + " plateau";
         for (int k = 0; k < operation_.path->steps; ++k)
-            add_static(stage, k + 1, edge, geometric(*plateau_v_, k), load_a_, Complementary::blocking,
+            add_static({stage, k + 1, edge, geometric(*plateau_v_, k), load_a_}, Complementary::blocking,
                        judged_held(stage, edge));
     }
 

@@ -153,8 +153,7 @@ PreparedCapacitance::PreparedCapacitance(const Die& die, const std::string& key,
         ciss.emplace_back(row.vds_v, row.ciss_f);
         coss.emplace_back(row.vds_v, row.coss_f);
         crss.emplace_back(row.vds_v, row.crss_f);
-        const double scaled = row.crss_f * crss_factor_;
-        if (scaled > row.ciss_f * ciss_factor_ || scaled > row.coss_f * coss_factor_)
+        if (!table.holds_reverse_capacitance(row))
             throw InputError(
                 table.place, fmt::format("{}[{}]", key, i + 1),
                 "with its factors crss exceeds ciss or coss, expected none of cgs = ciss - crss and "

@@ -1,12 +1,15 @@
 #include "ringquell/growth.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
-#include "ringquell/judge.h"
-#include "ringquell/switching.h"
+#include "estimates/stage_times.h"
+#include "modes/ranking.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 double growth_exponent(const std::vector<double>& at_s,
                        const std::vector<std::optional<double>>& sigma_per_s) {
@@ -52,28 +55,17 @@ bool Stage::grows_if_held() const {
 }
 
 const char* grade_name(GrowthGrade grade) {
-    switch (grade) {
-        case GrowthGrade::unseen:
-            return "unseen";
-        case GrowthGrade::may_be_seen:
-            return "may_be_seen";
-        case GrowthGrade::may_reach_volts:
-            return "may_reach_volts";
-    }
-    return "";
+    static constexpr std::array names{"unseen", "may_be_seen", "may_reach_volts"};
+    return names[static_cast<size_t>(grade)];
 }
 
 const char* grade_words(GrowthGrade grade) {
-    switch (grade) {
-        case GrowthGrade::unseen:
-            return "a clean edge passes it unseen: a double pulse at nominal speed will not show it";
-        case GrowthGrade::may_be_seen:
-            return "a clean edge may show it";
-        case GrowthGrade::may_reach_volts:
-            return "can reach volts where something kicks it: 0.1 to 17 V were integrated; not known without "
-                   "integration";
-    }
-    return "";
+    static constexpr std::array words{
+        "a clean edge passes it unseen: a double pulse at nominal speed will not show it",
+        "a clean edge may show it",
+        "can reach volts where something kicks it: 0.1 to 17 V were integrated; not known without "
+        "integration"};
+    return words[static_cast<size_t>(grade)];
 }
 
 namespace {
@@ -127,7 +119,7 @@ class StageMaker {
             stage.points.push_back(i);
             for (const Mode& m : modes_[i]->modes) {
                 if (stage.held && misses(m, input_.require)) stage.passes = false;
-                if (!grows(m) && !(m.oscillates() && in_band(m, input_.require))) continue;
+                if (!grows(m) && !rings_in_band(m, input_.require)) continue;
                 if (!stage.least || m.damping_ratio() < stage.least->mode.damping_ratio())
                     stage.least = {i, m};
             }

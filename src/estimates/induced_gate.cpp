@@ -4,14 +4,16 @@
 #include <limits>
 
 #include "devices/switched_devices.h"
+#include "estimates/gate_resistances.h"
+#include "estimates/induced_rise.h"
 #include "ringquell/switching.h"
 
 namespace ringquell {
 
 using namespace internal;
 
-double induced_rise_v(double cgs_f, double cgd_f, double dv_dt_v_per_s, double time_s, double resistance_ohm,
-                      const std::vector<BeadSection>& sections) {
+double internal::induced_rise_v(double cgs_f, double cgd_f, double dv_dt_v_per_s, double time_s,
+                                double resistance_ohm, const std::vector<BeadSection>& sections) {
     const double current_a = cgd_f * dv_dt_v_per_s, input_f = cgs_f + cgd_f;
     std::vector<BeadSection> used;
     for (const BeadSection& s : sections)

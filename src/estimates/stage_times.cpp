@@ -1,11 +1,10 @@
-// When the points of one stage are passed.
+#include "estimates/stage_times.h"
+
 #include <fmt/format.h>
 
 #include <cmath>
 
-#include "ringquell/switching.h"
-
-namespace ringquell {
+namespace ringquell::internal {
 
 namespace {
 
@@ -170,4 +169,4 @@ std::optional<StageTimes> stage_times(const Case& input, const std::vector<Opera
     return out;
 }
 
-}  // namespace ringquell
+}  // namespace ringquell::internal

@@ -7,6 +7,7 @@
 
 #include "devices/gate_current.h"
 #include "devices/switched_devices.h"
+#include "estimates/gate_resistances.h"
 
 namespace ringquell {
 
@@ -18,7 +19,7 @@ double GateResistances::resistor_heat_share() const {
     return share_of_current * share_of_current * resistor_ohm / total_ohm();
 }
 
-GateResistances gate_resistances(const Case& input, Edge edge, int position, double chip_ohm) {
+GateResistances internal::gate_resistances(const Case& input, Edge edge, int position, double chip_ohm) {
     const Position& p = input.positions[static_cast<size_t>(position)];
     GateResistances out;
     out.resistor_ohm = out.branch_ohm = p.gate_path.resistor_ohm.of(edge);

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <complex>
 
+#include "modes/along.h"
 #include "numerics/decompositions.h"
 
 namespace ringquell::internal {
@@ -21,9 +22,7 @@ double common_share(const Network& network, const Eigen::VectorXcd& x, int posit
     std::vector<std::complex<double>> sum(static_cast<size_t>(network.slots));
     double squares = 0, shared = 0;
     for_each_amplitude(network, [&](const EnergyAmplitude& a) {
-        std::complex<double> amplitude = 0;
-        for (const auto& [i, s] : a.right) amplitude += s * x[i];
-        amplitude *= std::sqrt(a.value(network));
+        const std::complex<double> amplitude = along(a.right, x) * std::sqrt(a.value(network));
         if (a.position == 0) {
             shared += std::norm(amplitude);
             return;

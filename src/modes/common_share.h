@@ -33,8 +33,7 @@ struct EnergyAmplitude {
 template <class Visit>
 void for_each_amplitude(const Network& network, const Visit& visit) {
     const auto is_leakage = [&](size_t i) {
-        return i < network.elements.size() && network.elements[i].kind == ElementKind::mutual &&
-               network.elements[i].name == "common_mode_choke.leakage";
+        return i < network.elements.size() && network.elements[i].is_leakage();
     };
     EnergyAmplitude out;
     for (size_t i = 0; i < network.elements.size(); ++i) {

@@ -3,35 +3,23 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
+#include "modes/effort.h"
 #include "modes/mode_links.h"
-#include "ringquell/numbers.h"
 
 namespace ringquell {
 
 using namespace internal;
 
 const char* family_change_name(FamilyChange change) {
-    switch (change) {
-        case FamilyChange::becomes_real:
-            return "becomes real";
-        case FamilyChange::becomes_oscillating:
-            return "becomes oscillating";
-        case FamilyChange::merges:
-            return "merges";
-        case FamilyChange::crosses:
-            return "crosses";
-        case FamilyChange::ends:
-            return "ends";
-    }
-    return "";
+    static constexpr std::array names{"becomes real", "becomes oscillating", "merges", "crosses", "ends"};
+    return names[static_cast<size_t>(change)];
 }
 
 namespace {
-
-constexpr int most_halvings_of_a_step = 10;
 
 /// From which earlier point a point is reached, and how to get in between.
 struct Step {
@@ -52,9 +40,9 @@ class Chains {
 
     void follow(const Step& step) {
         const auto &left = modes_[step.from], &right = modes_[step.to];
-        Links links = step.between ? link_refined(left, right, 0, 1, step.between, require_,
-                                                  most_halvings_of_a_step, out_.halvings)
-                                   : link_modes(left, right, require_);
+        const Links links = step.between
+                                ? LinkRefiner(step.between, require_, out_.halvings).link(left, right, {0, 1})
+                                : link_modes(left, right, require_);
         if (step.between && links.ambiguous) out_.unsure = true;
         auto& here = family_of_[step.to];
         for (size_t i = 0; i < left.size(); ++i) {
@@ -283,11 +271,11 @@ std::vector<Step> tree_of(const Case& input, const std::vector<OperatingPoint>& 
 Families follow_path(const Case& input, const std::vector<OperatingPoint>& points) {
     Families out;
     if (points.empty()) return out;
-    constexpr int many = 16;  // uneven positions from which all vectors of all points take many seconds
     const auto uneven = [&](const OperatingPoint& p) { return !positions_alike(input, p); };
-    if (input.n() > many && std::any_of(points.begin(), points.end(), uneven)) {
-        out.not_followed = fmt::format(
-            "modes are not followed from point to point, because more than {} positions differ", many);
+    if (input.n() > most_followed && std::any_of(points.begin(), points.end(), uneven)) {
+        out.not_followed =
+            fmt::format("modes are not followed from point to point, because more than {} positions differ",
+                        most_followed);
         return out;
     }
     ModeVectors solver;
@@ -316,26 +304,6 @@ std::string family_of(const Families& families, size_t point, const Mode& mode) 
         name = f.name;
     }
     return name;
-}
-
-Families follow_parameter(const Case& input, const OperatingPoint& point, const std::string& key,
-                          const std::vector<double>& values) {
-    Case changed = input;
-    const Number number = find_number(changed, key);
-    ModeVectors solver;
-    const auto at = [&](double value) {
-        for (double* v : number.values) *v = value;
-        return solver.at(changed, point);
-    };
-    if (values.empty()) return {};
-    std::vector<std::vector<ModeVector>> modes;
-    for (const double value : values) modes.push_back(at(value));
-    Chains chains(modes, input.require);
-    chains.begin(0);
-    for (size_t p = 0; p + 1 < values.size(); ++p)
-        chains.follow(
-            {p, p + 1, [&](double share) { return at(std::lerp(values[p], values[p + 1], share)); }, {}});
-    return chains.finish();
 }
 
 }  // namespace ringquell

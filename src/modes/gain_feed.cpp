@@ -2,19 +2,16 @@
 
 #include <algorithm>
 
+#include "modes/along.h"
+
 namespace ringquell::internal {
 
 GainParts gain_parts(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& x) {
-    const auto along = [&x](const Incidence& incidence) {
-        std::complex<double> out = 0;
-        for (const auto& [i, sign] : incidence) out += sign * x[i];
-        return out;
-    };
     GainParts out;
     double energy = 0;  // xᴴEx
     for (const Element& e : network.elements) {
         if (!e.in_e() && e.kind != ElementKind::transconductance) continue;
-        const double part = e.value * (std::conj(along(e.left)) * along(e.right)).real();
+        const double part = e.value * (std::conj(along(e.left, x)) * along(e.right, x)).real();
         if (e.kind == ElementKind::transconductance) {
             out.all += part;
             out.feed += std::max(0.0, -part);

@@ -11,9 +11,10 @@ namespace ringquell::internal {
 /// Every element of A has its part value·Re((lᵀx)*(rᵀx))/(|λ|·xᴴEx) in the damping ratio; all parts sum to
 /// it.
 struct GainParts {
-    double all = 0;   // of the transconductances; negative where they feed the mode
-    double feed = 0;  // of those that feed it, each alone (die by die, so that dice do not cancel), made
-                      // positive
+    /// Of the transconductances; negative where they feed the mode.
+    double all = 0;
+    /// Of those that feed it, each alone (die by die, so that dice do not cancel), made positive.
+    double feed = 0;
 };
 
 /// `eigenvalue` in rad/s, x all unknowns of the network, any scale.

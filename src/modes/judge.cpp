@@ -1,19 +1,17 @@
 #include "ringquell/judge.h"
 
+#include <array>
 #include <cmath>
+
+#include "modes/ranking.h"
 
 namespace ringquell {
 
+using namespace internal;
+
 const char* verdict_name(Verdict verdict) {
-    switch (verdict) {
-        case Verdict::pass:
-            return "pass";
-        case Verdict::fail:
-            return "fail";
-        case Verdict::undecided:
-            return "undecided";
-    }
-    return "";
+    static constexpr std::array names{"pass", "fail", "undecided"};
+    return names[static_cast<size_t>(verdict)];
 }
 
 bool grows(const Mode& mode) {
@@ -24,8 +22,7 @@ bool grows(const Mode& mode) {
 
 bool misses(const Mode& mode, const Requirement& require) {
     if (grows(mode)) return true;
-    return mode.oscillates() && in_band(mode, require) &&
-           mode.damping_ratio() < damping_target(mode, require);
+    return rings_in_band(mode, require) && mode.damping_ratio() < damping_target(mode, require);
 }
 
 }  // namespace ringquell

@@ -5,12 +5,13 @@
 #include <cmath>
 #include <numbers>
 
+#include "modes/ranking.h"
+
 namespace ringquell::internal {
 
 bool matters(const ModeVector& mode, const Requirement& require) {
     const Mode m{mode.eigenvalue, mode.kind, 1, 1};
-    return mode.eigenvalue.real() > 1e-12 * std::abs(mode.eigenvalue) ||
-           (mode.oscillates() && in_band(m, require));
+    return grows(m) || rings_in_band(m, require);
 }
 
 namespace {
@@ -148,16 +149,16 @@ Links link_modes(const std::vector<ModeVector>& left, const std::vector<ModeVect
     return Linker(left, right, require).run();
 }
 
-Links link_refined(const std::vector<ModeVector>& left, const std::vector<ModeVector>& right, double from,
-                   double to, const ModesBetween& between, const Requirement& require, int depth,
-                   int& halvings) {
-    Links direct = link_modes(left, right, require);
-    if (!direct.ambiguous || depth == 0) return direct;
-    ++halvings;
-    const double middle = 0.5 * (from + to);
-    const std::vector<ModeVector> modes = between(middle);
-    const Links first = link_refined(left, modes, from, middle, between, require, depth - 1, halvings);
-    const Links second = link_refined(modes, right, middle, to, between, require, depth - 1, halvings);
+Links LinkRefiner::link(const std::vector<ModeVector>& left, const std::vector<ModeVector>& right,
+                        const Stretch& step) {
+    constexpr int most_halvings_of_a_step = 10;
+    Links direct = link_modes(left, right, require_);
+    if (!direct.ambiguous || step.halved == most_halvings_of_a_step) return direct;
+    ++halvings_;
+    const double middle = 0.5 * (step.from + step.to);
+    const std::vector<ModeVector> modes = between_(middle);
+    const Links first = link(left, modes, {step.from, middle, step.halved + 1});
+    const Links second = link(modes, right, {middle, step.to, step.halved + 1});
     Links out;
     out.ambiguous = first.ambiguous || second.ambiguous;
     for (const auto& m : first.to) out.to.push_back(m ? second.to[*m] : std::nullopt);

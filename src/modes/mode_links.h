@@ -25,10 +25,25 @@ Links link_modes(const std::vector<ModeVector>& left, const std::vector<ModeVect
 
 using ModesBetween = std::function<std::vector<ModeVector>(double)>;
 
-/// As link_modes, halving [from, to] where the links are ambiguous, `depth` times at most; counts the
-/// halvings.
-Links link_refined(const std::vector<ModeVector>& left, const std::vector<ModeVector>& right, double from,
-                   double to, const ModesBetween& between, const Requirement& require, int depth,
-                   int& halvings);
+/// As link_modes, halving the step where the links are ambiguous, a limited number of times.
+class LinkRefiner {
+  public:
+    /// `between`: the modes at a share of the whole step; `halvings` are counted.
+    LinkRefiner(const ModesBetween& between, const Requirement& require, int& halvings)
+        : between_(between), require_(require), halvings_(halvings) {}
+
+    /// Part of the step, from 0 to 1, and how often it has been halved.
+    struct Stretch {
+        double from = 0, to = 1;
+        int halved = 0;
+    };
+    Links link(const std::vector<ModeVector>& left, const std::vector<ModeVector>& right,
+               const Stretch& step);
+
+  private:
+    const ModesBetween& between_;
+    const Requirement& require_;
+    int& halvings_;
+};
 
 }  // namespace ringquell::internal

@@ -19,8 +19,8 @@ struct ModeVector {
     ModeKind kind = ModeKind::common;
     bool kind_fixed = false;  // of a block: it can never be another's
     int multiplicity = 1;
-    Eigen::VectorXcd
-        energy;  // unit length; coordinate k is the same element's in every vector of one ModeVectors
+    /// Of unit length; coordinate k is the same element's in every vector of one ModeVectors.
+    Eigen::VectorXcd energy;
     bool oscillates() const { return eigenvalue.imag() != 0; }
 };
 

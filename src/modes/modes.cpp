@@ -6,9 +6,12 @@
 #include <cmath>
 #include <map>
 #include <numbers>
+#include <optional>
 
 #include "modes/common_share.h"
+#include "modes/effort.h"
 #include "modes/gain_feed.h"
+#include "modes/ranking.h"
 #include "modes/sparse_modes.h"
 #include "network/cache.h"
 #include "network/reducer.h"
@@ -93,8 +96,8 @@ struct ModeSolver::State {
 
     /// Must the gain's part in the power balance be known, for what is asked of the mode?
     bool wants_feed(const Mode& mode) const {
-        return input.require.passive_damping && mode.kind == ModeKind::differential && mode.oscillates() &&
-               in_band(mode, input.require);
+        return input.require.passive_damping && mode.kind == ModeKind::differential &&
+               rings_in_band(mode, input.require);
     }
 
     Modes block(NetworkCache::Entry& entry, ModeKind kind, int multiplicity) {
@@ -167,11 +170,13 @@ struct ModeSolver::State {
         }
     }
 
-    Modes solve(const OperatingPoint& point, double resistor_ohm, bool differential_only) {
-        const bool swept = resistor_ohm >= 0;
+    /// With `resistor_ohm` in place of the edge's gate resistors the differential block alone, where there
+    /// are blocks.
+    Modes solve(const OperatingPoint& point, std::optional<double> resistor_ohm) {
+        const bool swept = resistor_ohm.has_value();
         const auto build = [&](Block block) -> NetworkCache::Entry& {
             NetworkCache::Entry& entry = networks.at(point, {block, swept});
-            if (swept) set_gate_resistor(entry, point.edge, resistor_ohm);
+            if (swept) set_gate_resistor(entry, point.edge, *resistor_ohm);
             return entry;
         };
         const bool by_blocks = method == Method::blocks || (method == Method::automatic && alike(point));
@@ -181,7 +186,7 @@ struct ModeSolver::State {
                 "the positions, rails or couplings are not alike, so the network does not split into blocks");
         Modes out;
         if (by_blocks) {
-            if (!differential_only) out = block(build(Block::common), ModeKind::common, 1);
+            if (!swept) out = block(build(Block::common), ModeKind::common, 1);
             if (input.n() > 1) {
                 Modes differential = block(build(Block::differential), ModeKind::differential, input.n() - 1);
                 out.modes.insert(out.modes.end(), differential.modes.begin(), differential.modes.end());
@@ -192,9 +197,8 @@ struct ModeSolver::State {
             }
             out.method = Method::blocks;
         } else {
-            constexpr int many = 128;  // positions from which shift-invert over the band is cheaper
             NetworkCache::Entry& entry = build(Block::whole);
-            if (method == Method::sparse || (method == Method::automatic && input.n() >= many)) {
+            if (method == Method::sparse || (method == Method::automatic && input.n() >= sparse_from)) {
                 out = sparse_modes(sparse, entry.network, input);
             } else {
                 out = whole(entry);
@@ -227,10 +231,10 @@ void ModeSolver::case_changed() {
     state_->changed();
 }
 Modes ModeSolver::solve(const OperatingPoint& point) {
-    return state_->solve(point, -1, false);
+    return state_->solve(point, {});
 }
 std::vector<Mode> ModeSolver::with_gate_resistor(const OperatingPoint& point, double resistor_ohm) {
-    return state_->solve(point, resistor_ohm, true).modes;
+    return state_->solve(point, resistor_ohm).modes;
 }
 
 }  // namespace ringquell

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "modes/along.h"
 #include "network/reducer.h"
 
 namespace ringquell::internal {
@@ -15,25 +16,19 @@ double damping_change(std::complex<double> eigenvalue, std::complex<double> chan
 ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue) {
     ModeShares out{probe(network, eigenvalue), {}};
     const Eigen::VectorXcd& x = out.pair.x;
-    const auto along = [&](const Incidence& d) {
-        std::complex<double> sum = 0;
-        for (const auto& [i, s] : d) sum += s * x[i];
-        return sum;
-    };
     const Eigen::SparseMatrix<double> e = network.e() * natural;
     const double energy = x.dot(Eigen::VectorXcd(e * x)).real();
     const double scale = std::abs(out.pair.eigenvalue) / natural * energy;
     std::vector<const Element*> by_coefficient;
     for (const Element& m : network.elements)
-        if (m.first >= 0 && m.name.ends_with(".coefficient")) by_coefficient.push_back(&m);
+        if (m.by_coefficient) by_coefficient.push_back(&m);
     for (size_t i = 0; i < network.elements.size(); ++i) {
         const Element& element = network.elements[i];
         ElementShare share;
         share.key = element.label();
-        share.kind = element.reciprocal ? ElementKind::resistance : element.kind;
-        share.value =
-            element.reciprocal ? 1 / (element.scale * element.value) : element.value / element.scale;
-        const double product = (std::conj(along(element.left)) * along(element.right)).real();
+        share.kind = element.number_kind();
+        share.value = element.number();
+        const double product = (std::conj(along(element.left, x)) * along(element.right, x)).real();
         if (element.in_e())
             share.energy_share =
                 element.value * natural * product * (element.kind == ElementKind::mutual ? 2 : 1) / energy;

@@ -17,14 +17,14 @@ namespace ringquell::internal {
 
 struct ModeShares {
     EigenProbe pair;
-    std::vector<ElementShare>
-        elements;  // in the network's order; the sum of energy_share is 1, of damping_share ζ
+    /// In the network's order; the sum of energy_share is 1, of damping_share ζ.
+    std::vector<ElementShare> elements;
 };
 
 /// For a mode of this network. Couplings given as coefficients follow their inductances.
 ModeShares mode_shares(const Network& network, std::complex<double> eigenvalue);
 
-/// dζ from dλ.
+/// dζ that goes with dλ, of ζ = −Re λ/|λ|.
 double damping_change(std::complex<double> eigenvalue, std::complex<double> change);
 
 }  // namespace ringquell::internal

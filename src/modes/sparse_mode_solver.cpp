@@ -11,8 +11,8 @@
 #include "network/reducer.h"
 #include "numerics/argument_path.h"
 #include "numerics/cluster.h"
+#include "numerics/rounding.h"
 #include "numerics/shift_invert.h"
-#include "numerics/small_eigen.h"
 
 namespace ringquell::internal {
 
@@ -23,8 +23,6 @@ bool Sector::contains(std::complex<double> lambda) const {
 
 namespace {
 
-/// An eigenvalue closer to the real axis than this share of its size is real: a pair that rounding joined.
-constexpr double real_pair = 1e-8;
 /// Eigenvalues asked of one shift at most: more cost more in all than another shift.
 constexpr int per_shift = 24;
 
@@ -71,7 +69,7 @@ struct SparseModeSolver::State {
     SparseMode described(const RitzPair& pair, bool refined) const {
         std::complex<double> lambda = pair.lambda;
         if (lambda.imag() < 0) lambda = std::conj(lambda);
-        if (lambda.imag() <= real_pair * std::abs(lambda)) lambda.imag(0);
+        if (lambda.imag() <= single_real_pair * std::abs(lambda)) lambda.imag(0);
         return {lambda * natural, common_share(*network, pair.x, positions),
                 gain_parts(*network, lambda * natural, pair.x).feed, refined};
     }
@@ -109,7 +107,8 @@ struct SparseModeSolver::State {
             const int asked = std::min(count, lu->size());
             std::vector<SparseMode> some;
             for (const RitzPair& pair : refine_cluster(*lu, e, a, lambda, asked))
-                if (pair.lambda.imag() >= -real_pair * std::abs(pair.lambda))  // else a neighbour's conjugate
+                if (pair.lambda.imag() >=
+                    -single_real_pair * std::abs(pair.lambda))  // else a neighbour's conjugate
                     some.push_back(described(pair, true));
             const auto distance = [&](const SparseMode& m) {
                 return std::abs(m.eigenvalue - lambda * natural);

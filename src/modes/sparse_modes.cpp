@@ -6,7 +6,7 @@
 #include <array>
 #include <numbers>
 
-#include "numerics/small_eigen.h"
+#include "numerics/rounding.h"
 #include "ringquell/error.h"
 
 namespace ringquell::internal {

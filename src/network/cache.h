@@ -5,15 +5,15 @@
 #include <vector>
 
 #include "network/reducer.h"
+#include "network/values.h"
 #include "ringquell/network.h"
 
 namespace ringquell::internal {
 
 /// Building a network costs a hundred times what solving its modes does where positions are alike. From point
-/// to point only the devices' values and the complementary capacitance move; they are written into the
-/// network that was built for the same edge, block and pattern of zeros, as long as the order of its
-/// capacitances, from which the unknowns were chosen, is the same. Anything else is built anew. So the result
-/// equals build_network, number by number.
+/// to point the numbers that its rules give are written into the network that was built for the same edge,
+/// block and pattern of zeros, as long as the order of its capacitances, from which the unknowns were chosen,
+/// is the same. Anything else is built anew. So the result equals build_network, number by number.
 class NetworkCache {
   public:
     explicit NetworkCache(const Case& input);
@@ -28,7 +28,6 @@ class NetworkCache {
 
   private:
     const Case& input_;
-    bool saturates_ = false;  // some bead's values depend on the gate current
     std::vector<std::unique_ptr<Entry>> entries_;
     std::vector<std::shared_ptr<Reducer>> reducers_;
 };
@@ -45,21 +44,13 @@ struct NetworkCache::Entry {
 
   private:
     friend class NetworkCache;
-    struct Binding {
-        size_t element;
-        size_t position;                           // from 0
-        double (*of_device)(const DeviceValues&);  // null: the complementary capacitance
-    };
     Entry(const Case& input, const OperatingPoint& point, const NetworkOptions& options);
-    bool take(const OperatingPoint& point, const NetworkOptions& options, bool saturates);
+    bool take(const OperatingPoint& point, const NetworkOptions& options);
     bool capacitances_keep_order() const;
 
-    OperatingPoint built_at_;
     NetworkOptions options_;
-    std::vector<Binding> bindings_;
-    std::vector<size_t> capacitances_;                // elements, largest first
-    std::vector<std::pair<size_t, double>> changed_;  // by set(): element and what stood there
-    double shared_ = 1;                               // by which shared capacitances are divided
+    NetworkValues rules_;
+    std::vector<size_t> capacitances_;  // elements, largest first
     std::vector<std::shared_ptr<Reducer>>* reducers_ = nullptr;
 };
 

@@ -83,8 +83,7 @@ void check_positive_definite(const Network& network, const Case& input,
                 }
         };
         for (const Element& e : network.elements)
-            if ((e.kind == ElementKind::inductance || e.name == "common_mode_choke.leakage") &&
-                find(e.left.front().first) == id)
+            if ((e.kind == ElementKind::inductance || e.is_leakage()) && find(e.left.front().first) == id)
                 add(e);
         // A choke's windings may lack leakage: an inductance beside them then has no part in this check.
         const auto definite = [](const Eigen::MatrixXd& m) {
@@ -113,62 +112,85 @@ void check_positive_definite(const Network& network, const Case& input,
     }
 }
 
+/// The number that a coupling gives: its mutual inductance, or its coefficient.
+double coupling_number(const Rule::At& at) {
+    const Coupling& coupling = at.input.couplings[at.index];
+    return coupling.mutual_h ? *coupling.mutual_h : *coupling.coefficient;
+}
+
+/// The mutual inductance between two elements, as coupling `index` of the case asks for it.
+Element coupled(const Network& network, const Case& input, size_t index, std::pair<size_t, size_t> pair) {
+    const Coupling& coupling = input.couplings[index];
+    const Element& a = network.elements[pair.first];
+    const Element& b = network.elements[pair.second];
+    Element out;
+    out.kind = ElementKind::mutual;
+    out.by_coefficient = !coupling.mutual_h;
+    out.name = fmt::format("couplings[{}].{}", index + 1, out.by_coefficient ? "coefficient" : "mutual");
+    out.position = std::max(a.position, b.position);
+    if (a.position != b.position && a.position != 0 && b.position != 0) out.position = 0;
+    out.scale = coupling_scale(out.by_coefficient, {a.value, a.scale}, {b.value, b.scale});
+    out.left = a.left;
+    out.right = b.left;
+    out.first = static_cast<int>(pair.first);
+    out.second = static_cast<int>(pair.second);
+    out.rule = {coupling_number, index};
+    return out;
+}
+
+/// The pairs of inductances that a coupling names. Two bare names of positions (or of buses) pair within a
+/// position (or segment); otherwise all pairs. None where a name has no inductance in this network.
+std::vector<std::pair<size_t, size_t>> coupled_pairs(const Network& network, const Case& input,
+                                                     size_t index) {
+    const Coupling& coupling = input.couplings[index];
+    const auto first = matching_elements(network, coupling.first);
+    const auto second = matching_elements(network, coupling.second);
+    // Shared parts are in no differential block, the two edges use different bypasses, and a string that a
+    // capacitance of zero opens is nowhere: unused_couplings() says what no judged network has.
+    const auto require = [&](const auto& found, const InductanceName& name) {
+        if (!found.empty()) return true;
+        if (has_inductance(input, name)) return false;
+        throw InputError(
+            coupling.place, fmt::format("couplings[{}].between", index + 1),
+            fmt::format("found `{}`, which has no inductance in this case; expected an inductance above zero",
+                        written(name)));
+    };
+    const bool have_first = require(first, coupling.first), have_second = require(second, coupling.second);
+    if (!have_first || !have_second) return {};
+    const bool pairwise = !coupling.first.index && !coupling.second.index && first.begin()->first != 0 &&
+                          second.begin()->first != 0 && is_bus(coupling.first) == is_bus(coupling.second);
+    std::vector<std::pair<size_t, size_t>> out;
+    for (const auto& [i, x] : first)
+        for (const auto& [j, y] : second)
+            if (x != y && (!pairwise || i == j)) out.emplace_back(x, y);
+    return out;
+}
+
 }  // namespace
 
-void add_couplings(Network& network, const Case& input) {
+double coupling_scale(bool by_coefficient, const ScaledValue& first, const ScaledValue& second) {
+    // In the common block a shared inductance counts N times, a mutual inductance to it as well.
+    const double shared = std::max(first.scale, second.scale);
+    return by_coefficient ? shared * std::sqrt(first.value / first.scale * second.value / second.scale)
+                          : shared;
+}
+
+void add_couplings(Network& network, const Case& input, const OperatingPoint& point) {
     std::vector<std::pair<size_t, size_t>> mutuals;
     int slot = network.slots;
-    for (size_t c = 0; c < input.couplings.size(); ++c, ++slot) {
-        const Coupling& coupling = input.couplings[c];
-        const auto first = matching_elements(network, coupling.first);
-        const auto second = matching_elements(network, coupling.second);
-        // Shared parts are in no differential block, the two edges use different bypasses, and a string that
-        // a capacitance of zero opens is nowhere: unused_couplings() says what no judged network has.
-        const auto require = [&](const auto& found, const InductanceName& name) {
-            if (!found.empty()) return true;
-            if (has_inductance(input, name)) return false;
-            throw InputError(
-                coupling.place, fmt::format("couplings[{}].between", c + 1),
-                fmt::format(
-                    "found `{}`, which has no inductance in this case; expected an inductance above zero",
-                    written(name)));
-        };
-        const bool have_first = require(first, coupling.first),
-                   have_second = require(second, coupling.second);
-        if (!have_first || !have_second) continue;
-        const auto couple = [&](size_t x, size_t y) {
-            const Element& a = network.elements[x];
-            const Element& b = network.elements[y];
-            if (x == y) return;
-            const std::string name =
-                fmt::format("couplings[{}].{}", c + 1, coupling.mutual_h ? "mutual" : "coefficient");
-            // In the common block a shared inductance counts N times, a mutual inductance to it as well.
-            const double shared = std::max(a.scale, b.scale);
-            const double per_key =
-                coupling.mutual_h ? shared : shared * std::sqrt(a.value / a.scale * b.value / b.scale);
-            Element m{name,
-                      std::max(a.position, b.position),
-                      ElementKind::mutual,
-                      per_key * (coupling.mutual_h ? *coupling.mutual_h : *coupling.coefficient),
-                      false,
-                      per_key,
-                      a.left,
-                      b.left,
-                      slot};
-            if (a.position != b.position && a.position != 0 && b.position != 0) m.position = 0;
-            if (m.value == 0) return;
-            m.first = static_cast<int>(x);
-            m.second = static_cast<int>(y);
-            network.elements.push_back(std::move(m));
-            mutuals.emplace_back(network.elements.size() - 1, c);
-        };
-        // Two bare names of positions (or of buses) pair within a position (or segment); otherwise all pairs.
-        const bool pairwise = !coupling.first.index && !coupling.second.index && first.begin()->first != 0 &&
-                              second.begin()->first != 0 && is_bus(coupling.first) == is_bus(coupling.second);
-        for (const auto& [i, x] : first)
-            for (const auto& [j, y] : second)
-                if (!pairwise || i == j) couple(x, y);
-    }
+    for (size_t c = 0; c < input.couplings.size(); ++c, ++slot)
+        for (const auto& pair : coupled_pairs(network, input, c)) {
+            Element mutual = coupled(network, input, c, pair);
+            mutual.slot = slot;
+            const double number = mutual.rule(input, point, mutual.position);
+            mutual.value = mutual.value_of(number);
+            if (mutual.value == 0) {
+                network.absent.push_back({mutual.kind, mutual.position, mutual.rule});
+                continue;
+            }
+            mutuals.emplace_back(network.elements.size(), c);
+            network.elements.push_back(std::move(mutual));
+        }
     network.slots = slot;
     if (!mutuals.empty()) check_positive_definite(network, input, mutuals);
 }

@@ -1,5 +1,3 @@
-#include "ringquell/network_echo.h"
-
 #include <fmt/format.h>
 
 #include <Eigen/Cholesky>
@@ -7,22 +5,17 @@
 #include <cmath>
 #include <map>
 
-#include "ringquell/quantity.h"
+#include "ringquell/network_echo.h"
 
 namespace ringquell {
 
 namespace {
 
-double key_value(const Element& e) {
-    return e.reciprocal ? 1 / (e.scale * e.value) : e.value / e.scale;
-}
-
 EchoedBranch echoed(const Network& network, const Joint& joint) {
     EchoedBranch out{joint.name, joint.from, joint.to, {}};
     for (size_t i : joint.elements) {
         const Element& e = network.elements[i];
-        const ElementKind kind = e.reciprocal ? ElementKind::resistance : e.kind;
-        out.values.push_back({e.name, kind, key_value(e)});
+        out.values.push_back({e.name, e.number_kind(), e.number()});
     }
     return out;
 }
@@ -40,9 +33,8 @@ class Inductances {
     explicit Inductances(const Network& network) : network_(network) {
         for (size_t i = 0; i < network.elements.size(); ++i) {
             const Element& e = network.elements[i];
-            if (e.kind == ElementKind::inductance) at_[e.label()] = i;
-            if (e.name == "common_mode_choke.leakage") at_[e.label()] = i;
-            if (e.kind != ElementKind::mutual || e.first < 0) continue;
+            if (e.kind == ElementKind::inductance || e.is_leakage()) at_[e.label()] = i;
+            if (e.first < 0) continue;
             const auto first = static_cast<size_t>(e.first), second = static_cast<size_t>(e.second);
             mutual_[{first, second}] += e.value;
             mutual_[{second, first}] += e.value;
@@ -61,7 +53,7 @@ class Inductances {
                     // A current that goes and returns through both windings of a choke sees the leakage
                     // alone.
                     const Element& e = network_.elements[i];
-                    out += x * y * (e.kind == ElementKind::mutual ? key_value(e) : e.value);
+                    out += x * y * (e.kind == ElementKind::mutual ? e.number() : e.value);
                 } else if (const auto it = mutual_.find({i, j}); it != mutual_.end()) {
                     out += x * y * it->second;
                 }
@@ -99,8 +91,8 @@ std::vector<EchoedBead> beads(const Network& network, int position) {
         const std::string within = std::string(key) + ".";
         for (const Element& e : network.elements) {
             if (e.position != position || !e.name.starts_with(within)) continue;
-            if (e.kind == ElementKind::inductance) bead.inductance_h += key_value(e);
-            if (e.name.ends_with(".resistance")) bead.resistance_ohm += key_value(e);
+            if (e.kind == ElementKind::inductance) bead.inductance_h += e.number();
+            if (e.name.ends_with(".resistance")) bead.resistance_ohm += e.number();
         }
         if (bead.inductance_h > 0) out.push_back(std::move(bead));
     }
@@ -126,156 +118,96 @@ double power_loop_with_positions(const Inductances& l, const Inductances::Loop& 
     return l.between(loop, loop) + share.dot(matrix * share) - 2 * share.dot(to_loop);
 }
 
-}  // namespace
-
-NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
-    const Network network = build_network(input, point, {Block::whole, false, true});
-    NetworkEcho out;
-    out.point = point.name;
-    const Inductances l(network);
-    std::vector<EchoedPosition> positions(static_cast<size_t>(input.n()));
+/// The positions with the branches inside them; branches of none go to `shared`.
+std::vector<EchoedPosition> branches_by_position(const Network& network, int n,
+                                                 std::vector<EchoedBranch>& shared) {
+    std::vector<EchoedPosition> out(static_cast<size_t>(n));
     for (const Joint& joint : network.joints) {
         EchoedBranch branch = echoed(network, joint);
         if (joint.position == 0) {
-            out.shared.push_back(std::move(branch));
+            shared.push_back(std::move(branch));
             continue;
         }
         branch.from = without_position(branch.from, joint.position);
         branch.to = without_position(branch.to, joint.position);
-        positions[static_cast<size_t>(joint.position - 1)].branches.push_back(std::move(branch));
+        out[static_cast<size_t>(joint.position - 1)].branches.push_back(std::move(branch));
     }
-    for (int k = 1; k <= input.n(); ++k) {
-        EchoedPosition& p = positions[static_cast<size_t>(k - 1)];
-        p.numbers = {k};
-        p.gate_kelvin_loop_h = gate_kelvin_loop(
-            l, k, input.positions[static_cast<size_t>(k - 1)].device.package.kelvin_h.has_value());
-        p.beads = beads(network, k);
-        if (k == input.n()) continue;
-        Inductances::Loop around = power_path(l, k, 1);
-        around.merge(power_path(l, k + 1, -1));
-        l.add(around, fmt::format("buses.source[{}].inductance", k), 1);
-        l.add(around, fmt::format("buses.drain[{}].inductance", k), -1);
-        out.neighbour_loop_h.push_back(l.between(around, around));
-    }
-    // Positions with the same branches and values are one entry; inner nodes are numbered through, so they do
-    // not count.
-    const auto same = [](const EchoedPosition& a, const EchoedPosition& b) {
-        if (a.gate_kelvin_loop_h != b.gate_kelvin_loop_h || a.branches.size() != b.branches.size())
-            return false;
-        for (size_t i = 0; i < a.branches.size(); ++i) {
-            if (a.branches[i].name != b.branches[i].name ||
-                a.branches[i].values.size() != b.branches[i].values.size())
-                return false;
-            for (size_t j = 0; j < a.branches[i].values.size(); ++j)
-                if (a.branches[i].values[j].key != b.branches[i].values[j].key ||
-                    a.branches[i].values[j].value != b.branches[i].values[j].value)
-                    return false;
-        }
-        return true;
+    return out;
+}
+
+double neighbour_loop(const Inductances& l, int k) {
+    Inductances::Loop around = power_path(l, k, 1);
+    around.merge(power_path(l, k + 1, -1));
+    l.add(around, fmt::format("buses.source[{}].inductance", k), 1);
+    l.add(around, fmt::format("buses.drain[{}].inductance", k), -1);
+    return l.between(around, around);
+}
+
+bool same_values(const EchoedBranch& a, const EchoedBranch& b) {
+    const auto same = [](const EchoedValue& x, const EchoedValue& y) {
+        return x.key == y.key && x.value == y.value;
     };
+    return a.name == b.name &&
+           std::equal(a.values.begin(), a.values.end(), b.values.begin(), b.values.end(), same);
+}
+
+/// Positions with the same branches and values are one entry; inner nodes are numbered through, so they do not
+/// count.
+std::vector<EchoedPosition> grouped(std::vector<EchoedPosition> positions) {
+    const auto same = [](const EchoedPosition& a, const EchoedPosition& b) {
+        return a.gate_kelvin_loop_h == b.gate_kelvin_loop_h &&
+               std::equal(a.branches.begin(), a.branches.end(), b.branches.begin(), b.branches.end(),
+                          same_values);
+    };
+    std::vector<EchoedPosition> out;
     for (EchoedPosition& p : positions) {
-        const auto it = std::find_if(out.positions.begin(), out.positions.end(),
-                                     [&](const EchoedPosition& q) { return same(p, q); });
-        if (it == out.positions.end())
-            out.positions.push_back(std::move(p));
+        const auto it =
+            std::find_if(out.begin(), out.end(), [&](const EchoedPosition& q) { return same(p, q); });
+        if (it == out.end())
+            out.push_back(std::move(p));
         else
             it->numbers.push_back(p.numbers.front());
     }
+    return out;
+}
+
+std::vector<EchoedCoupling> echoed_couplings(const Network& network, const Case& input) {
+    std::vector<EchoedCoupling> out;
+    for (const Element& e : network.elements) {
+        if (e.first < 0) continue;
+        const Element& a = network.elements[static_cast<size_t>(e.first)];
+        const Element& b = network.elements[static_cast<size_t>(e.second)];
+        const size_t number = e.rule.index;
+        out.push_back({fmt::format("couplings[{}]: {} and {}", number + 1, a.label(), b.label()), e.value,
+                       input.couplings[number].coefficient.value_or(e.value / std::sqrt(a.value * b.value))});
+    }
+    return out;
+}
+
+}  // namespace
+
+NetworkEcho network_echo(const Case& input, const OperatingPoint& point) {
+    const Network network = build_network(input, point, {.describe = true});
+    const Inductances l(network);
+    NetworkEcho out;
+    out.point = point.name;
+    std::vector<EchoedPosition> positions = branches_by_position(network, input.n(), out.shared);
+    for (int k = 1; k <= input.n(); ++k) {
+        EchoedPosition& p = positions[static_cast<size_t>(k - 1)];
+        const Package& package = input.positions[static_cast<size_t>(k - 1)].device.package;
+        p.numbers = {k};
+        p.gate_kelvin_loop_h = gate_kelvin_loop(l, k, package.kelvin_h.has_value());
+        p.beads = beads(network, k);
+        if (k < input.n()) out.neighbour_loop_h.push_back(neighbour_loop(l, k));
+    }
+    out.positions = grouped(std::move(positions));
     Inductances::Loop loop;
     l.add(loop, "power_loop.inductance", 1);
     l.add(loop, "power_loop.dc_link.esl", 1);
     out.power_loop_h = l.between(loop, loop);
     out.power_loop_with_positions_h = power_loop_with_positions(l, loop, input.n());
-    for (const Element& e : network.elements) {
-        if (e.kind != ElementKind::mutual || e.first < 0) continue;
-        const Element& a = network.elements[static_cast<size_t>(e.first)];
-        const Element& b = network.elements[static_cast<size_t>(e.second)];
-        const std::string number = e.name.substr(0, e.name.find('.'));
-        const Coupling& given = input.couplings[std::stoul(number.substr(number.find('[') + 1)) - 1];
-        out.couplings.push_back({fmt::format("{}: {} and {}", number, a.label(), b.label()), e.value,
-                                 given.coefficient.value_or(e.value / std::sqrt(a.value * b.value))});
-    }
+    out.couplings = echoed_couplings(network, input);
     return out;
-}
-
-namespace {
-
-Dimension dimension(ElementKind kind) {
-    switch (kind) {
-        case ElementKind::resistance:
-            return Dimension::resistance;
-        case ElementKind::capacitance:
-            return Dimension::capacitance;
-        case ElementKind::conductance:
-        case ElementKind::transconductance:
-            return Dimension::conductance;
-        case ElementKind::inductance:
-        case ElementKind::mutual:
-            return Dimension::inductance;
-    }
-    return Dimension::number;
-}
-
-std::string branch_line(const EchoedBranch& b) {
-    std::string values;
-    for (const EchoedValue& v : b.values)
-        values += fmt::format("{}{} {}", values.empty() ? "" : ", ", v.key,
-                              engineering(v.value, dimension(v.kind)));
-    return fmt::format("  {} to {}: {}\n", b.from, b.to, values.empty() ? b.name : values);
-}
-
-std::string numbers(const std::vector<int>& list) {
-    std::string out;
-    for (size_t i = 0; i < list.size();) {
-        size_t j = i;
-        while (j + 1 < list.size() && list[j + 1] == list[j] + 1) ++j;
-        out += (out.empty() ? "" : ", ") +
-               (j > i + 1 ? fmt::format("{} to {}", list[i], list[j]) : fmt::format("{}", list[i]));
-        i = j > i + 1 ? j + 1 : i + 1;
-    }
-    return out;
-}
-
-}  // namespace
-
-std::string beside_loop(const EchoedPosition& position) {
-    std::string out;
-    for (const EchoedBead& b : position.beads)
-        out += fmt::format("{}{}, {} beside {}", out.empty() ? "; beside it the bead: " : "; ", b.key,
-                           engineering(b.inductance_h, Dimension::inductance, 3),
-                           engineering(b.resistance_ohm, Dimension::resistance, 3));
-    return out;
-}
-
-std::string network_text(const NetworkEcho& echo) {
-    std::string out =
-        fmt::format("The network at \"{}\": what is joined to what (compare with the layout)\n", echo.point);
-    for (const EchoedPosition& p : echo.positions) {
-        out += fmt::format("Position{} {}{}\n", p.numbers.size() > 1 ? "s" : "", numbers(p.numbers),
-                           p.numbers.size() > 1 ? ", alike" : "");
-        for (const EchoedBranch& b : p.branches) out += branch_line(b);
-        out += fmt::format("  loop gate path, chip, Kelvin path: {}{}\n",
-                           engineering(p.gate_kelvin_loop_h, Dimension::inductance), beside_loop(p));
-    }
-    out += "Shared\n";
-    for (const EchoedBranch& b : echo.shared) out += branch_line(b);
-    out += fmt::format("  power loop: {}, with the positions side by side {}\n",
-                       engineering(echo.power_loop_h, Dimension::inductance),
-                       engineering(echo.power_loop_with_positions_h, Dimension::inductance));
-    for (size_t k = 0; k < echo.neighbour_loop_h.size();) {
-        size_t j = k;
-        while (j + 1 < echo.neighbour_loop_h.size() &&
-               echo.neighbour_loop_h[j + 1] == echo.neighbour_loop_h[k])
-            ++j;
-        out += fmt::format("  drain-source loop between neighbours {} and {}{}: {}\n", k + 1, k + 2,
-                           j > k ? fmt::format(", to {} and {}", j + 1, j + 2) : "",
-                           engineering(echo.neighbour_loop_h[k], Dimension::inductance));
-        k = j + 1;
-    }
-    for (const EchoedCoupling& c : echo.couplings)
-        out += fmt::format("  {}: mutual inductance {} (coefficient {:.3g})\n", c.name,
-                           engineering(c.mutual_h, Dimension::inductance), c.coefficient);
-    return out + "\n";
 }
 
 }  // namespace ringquell

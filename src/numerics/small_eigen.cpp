@@ -46,7 +46,6 @@ Eigen::MatrixXd reflection(Eigen::Index n, int number) {
 
 std::vector<std::vector<std::complex<double>>> equal_groups(
     const std::vector<std::complex<double>>& eigenvalues) {
-    constexpr double real_pair = 1e-6;
     std::vector<std::vector<std::complex<double>>> out;
     for (std::complex<double> lambda : eigenvalues) {
         if (std::abs(lambda.imag()) <= real_pair * std::abs(lambda)) lambda.imag(0);

@@ -5,6 +5,6 @@
 
 namespace ringquell::internal {
 
-extern const std::string_view page_style, page_script, page_plots, page_charts, chart_library;
+extern const std::string_view page_style, page_script, page_plots, page_plane, page_charts, chart_library;
 
 }  // namespace ringquell::internal

@@ -4,6 +4,7 @@
 
 #include "page/assets.h"
 #include "page/tables.h"
+#include "report/advice.h"
 #include "report/markup.h"
 #include "report/parts.h"
 #include "ringquell/quantity.h"
@@ -79,21 +80,22 @@ std::string verdict_banner(const CheckResult& r) {
         counted(static_cast<std::int64_t>(r.points.size()), "operating point"));
 }
 
-/// The position drawn: the one that swings most in the worst mode.
+/// The position drawn: the one that swings most in the worst mode, the first of those that swing alike.
 int drawn_position(const PageData& data) {
     int out = 1;
     double most = 0;
-    if (data.json["shapes"].empty()) return out;
-    for (const auto& p : data.json["shapes"][0]["positions"])
-        if (p["energy_share"].get<double>() > most * (1 + 1e-9)) {
-            most = p["energy_share"].get<double>();
-            out = p["position"].get<int>();
+    if (data.shapes.empty()) return out;
+    constexpr double alike = 1e-6;
+    for (const Phasor& p : data.shapes.front().positions)
+        if (p.energy_share > most * (1 + alike)) {
+            most = p.energy_share;
+            out = p.position;
         }
     return out;
 }
 
 void add_network(Sections& page, const Case& input, const PageData& data) {
-    const CheckResult& r = data.explanation.result;
+    const CheckResult& r = data.result();
     page.open("network", "The network");
     if (!data.network) return;
     const OperatingPoint& point = r.points[data.drawn_point].point;
@@ -128,17 +130,6 @@ std::string warnings(const CheckResult& r) {
     return out + "</ul>\n";
 }
 
-const char* const cautions =
-    R"(<p><strong>A DC link kills.</strong> It stays charged after the supply is off. Discharge it,
-verify that it is discharged, and only then touch the board. <strong>Devices that fail at these energies burst</strong> and throw
-fragments and plasma: shield the board, wear eye protection, and raise the voltage in steps behind a current limit. Work as your
-local codes and your licence to work demand; nothing on this page overrides them.</p>
-<p>This is a small-signal screening of lumped elements. It finds whether an oscillation starts from noise at a point that is held
-still; how large it becomes, it does not say. It knows only what the case holds: a forgotten inductance or coupling is a forgotten
-mode. It judges neither overvoltage, losses, false turn-on, nor current sharing. A pass is permission to measure, no more: it
-replaces neither measurement nor the judgement of a licensed engineer.</p>
-)";
-
 const char* const sign_off =
     R"(<table class="signoff"><caption>Sign-off</caption><thead><tr><th scope="col">Role</th><th
 scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
@@ -150,13 +141,7 @@ scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr
 <p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
 )";
 
-}  // namespace
-
-std::string page_html(const Case& input, const PageData& data) {
-    const CheckResult& r = data.explanation.result;
-    const auto& json = data.json;
-    const std::string title = r.title.empty() ? json["case"]["file"].get<std::string>() : r.title;
-    Sections page;
+void add_verdict(Sections& page, const CheckResult& r) {
     page.open("verdict", "Verdict");
     page.add(verdict_banner(r));
     page.add(fmt::format("<p><strong>Required:</strong> {}.</p>\n", escaped(requirement_line(r.require))));
@@ -166,65 +151,84 @@ std::string page_html(const Case& input, const PageData& data) {
     if (!r.growing.empty()) page.add("<p>" + escaped(sentence(growing_line(r))) + ".</p>\n");
     if (const std::string growth = gain_margin_line(r) + passing_lines(r) + edge_lines(r); !growth.empty())
         page.add("<pre class=\"plain\">" + escaped(growth) + "</pre>\n");
-    page.open("to-do", "What to do");
-    std::string advice = sentence(advice_line(r));
-    if (advice.starts_with("What to do: "))
-        advice = sentence(advice.substr(std::string("What to do: ").size()));
-    page.add("<p class=\"advice\">" + escaped(advice) + "</p>\n" + sizing_table(r));
-    add_network(page, input, data);
+}
 
-    page.open("path", "Damping along the switching path");
-    page.plot("path-figure");
-    page.open("resistance", "Damping against the gate resistance");
-    for (const auto& sweep : json["sweeps"]) page.plot("resistance-" + sweep["edge"].get<std::string>());
-    if (json["sweeps"].empty()) page.add("<p>No gate resistor was sought.</p>\n");
+void add_advice(Sections& page, const CheckResult& r) {
+    page.open("to-do", "What to do");
+    std::string what = sentence(advice_words(advice(r)));
+    if (!what.empty()) what += ".";
+    page.add("<p class=\"advice\">" + escaped(what) + "</p>\n" + sizing_table(r));
+}
+
+const char* const no_resistor = "<p>No gate resistor was sought.</p>\n";
+
+void add_roots(Sections& page, const PageData& data) {
     page.open("roots", "How the modes move with the gate resistance");
-    if (json["sweeps"].empty()) {
-        page.add("<p>No gate resistor was sought.</p>\n");
-    } else {
-        page.plot("roots-figure", true,
-                  "<div class=\"controls\"><fieldset id=\"roots-edge\"><legend>Edge</legend></fieldset><div "
-                  "class=\"slider\"><label for=\"roots-ohm\">Gate resistor</label><input type=\"range\" "
-                  "id=\"roots-ohm\" "
-                  "min=\"0\" max=\"1\" step=\"1\" value=\"0\"><output id=\"roots-value\" "
-                  "for=\"roots-ohm\"></output></div><p id=\"roots-verdict\" aria-live=\"polite\"></p></div>");
+    if (data.sweeps.empty()) {
+        page.add(no_resistor);
+        return;
     }
+    page.plot("roots-figure", true,
+              "<div class=\"controls\"><fieldset id=\"roots-edge\"><legend>Edge</legend></fieldset><div "
+              "class=\"slider\"><label for=\"roots-ohm\">Gate resistor</label><input type=\"range\" "
+              "id=\"roots-ohm\" "
+              "min=\"0\" max=\"1\" step=\"1\" value=\"0\"><output id=\"roots-value\" "
+              "for=\"roots-ohm\"></output></div><p id=\"roots-verdict\" aria-live=\"polite\"></p></div>");
+}
+
+void add_plane(Sections& page) {
     page.open("plane", "Damping over voltage and current");
     page.plot("plane-figure", true,
               "<div class=\"controls\"><fieldset id=\"plane-edge\"><legend>Edge</legend></fieldset><fieldset "
               "id=\"plane-kind\"><legend>Modes</legend></fieldset></div><ul class=\"classes\" "
               "id=\"plane-classes\"></ul>");
-    page.open("shape", "The shape of the worst modes");
-    page.add("<div class=\"pair\">");
-    for (size_t k = 0; k < json["shapes"].size(); ++k) page.plot(fmt::format("shape-{}", k), false);
-    page.add("</div>");
-    if (json["shapes"].empty()) page.add("<p>No mode oscillates in the band.</p>\n");
-    page.open("beads", "Ferrite beads");
-    for (size_t k = 0; k < json["beads"].size(); ++k) page.plot(fmt::format("bead-{}", k));
-    if (json["beads"].empty()) page.add("<p>No bead is fitted.</p>\n");
+}
+
+void add_ring(Sections& page, const Ring& ring) {
     page.open("ring", "The ring after a disturbed gate");
-    const std::string no_ring = json["ring"]["not_shown"].get<std::string>();
-    if (no_ring.empty())
+    if (ring.not_shown.empty())
         page.plot("ring-figure");
     else
-        page.add("<p>Not shown: " + escaped(no_ring) + ".</p>\n");
+        page.add("<p>Not shown: " + escaped(ring.not_shown) + ".</p>\n");
+}
+
+void add_plots(Sections& page, const PageData& data) {
+    page.open("path", "Damping along the switching path");
+    page.plot("path-figure");
+    page.open("resistance", "Damping against the gate resistance");
+    for (const GateSweep& sweep : data.sweeps) page.plot(std::string("resistance-") + edge_name(sweep.edge));
+    if (data.sweeps.empty()) page.add(no_resistor);
+    add_roots(page, data);
+    add_plane(page);
+    page.open("shape", "The shape of the worst modes");
+    page.add("<div class=\"pair\">");
+    for (size_t k = 0; k < data.shapes.size(); ++k) page.plot(fmt::format("shape-{}", k), false);
+    page.add("</div>");
+    if (data.shapes.empty()) page.add("<p>No mode oscillates in the band.</p>\n");
+    page.open("beads", "Ferrite beads");
+    for (size_t k = 0; k < data.beads.size(); ++k) page.plot(fmt::format("bead-{}", k));
+    if (data.beads.empty()) page.add("<p>No bead is fitted.</p>\n");
+    add_ring(page, data.ring);
+}
+
+/// Tables that the script fills.
+void add_tables(Sections& page, const PageData& data) {
     const auto filled = [&](const char* id, const char* heading) {
         page.open(id, heading);
         page.add(fmt::format("<div class=\"filled\" id=\"{}-tables\"></div>\n", id));
     };
-    if (json.contains("choose")) filled("choose", "Beads and gate resistors compared");
-    if (json.contains("budget")) filled("budget", "Layout budget");
-    if (!json["explain"].empty()) filled("explain", "Element by element");
-    if (json.contains("spread")) filled("spread", "As parts and layout vary");
+    if (data.choice) filled("choose", "Beads and gate resistors compared");
+    if (data.budget) filled("budget", "Layout budget");
+    if (!data.explanation.modes.empty()) filled("explain", "Element by element");
+    if (data.spread) filled("spread", "As parts and layout vary");
     page.open("devices", "Device values at each point");
     page.add("<p>What the network was built with; on paper, the table is in the last pages.</p>\n");
     page.add(
         "<details class=\"numbers\" id=\"device-values\"><summary>All points</summary><div class=\"scroll\" "
         "tabindex=\"0\" role=\"region\" aria-label=\"Device values, table\"></div></details>\n");
-    page.open("warnings", "Warnings");
-    page.add(warnings(r));
-    page.open("cautions", "Cautions");
-    page.add(cautions);
+}
+
+void add_record(Sections& page, const PageData& data) {
     page.open("record", "Record and sign-off");
     page.add(fmt::format(
         "<dl><dt>Case</dt><dd>{}</dd><dt>Case hash (FNV-1a)</dt><dd "
@@ -232,15 +236,12 @@ std::string page_html(const Case& input, const PageData& data) {
         "{}</dd></dl>\n<p>The page holds the case and its numbers: <code>ringquell report --read</code> of "
         "this file says whether the case "
         "has changed since.</p>\n",
-        escaped(json["case"]["file"].get<std::string>()), escaped(json["case"]["hash"].get<std::string>()),
-        escaped(json["made"].get<std::string>()), version));
+        escaped(data.file), escaped(data.hash), escaped(data.made), version));
     page.add(sign_off);
-    std::string body = page.finish();
-    body +=
-        "<section id=\"appendix\" aria-labelledby=\"appendix-heading\" hidden><h2 "
-        "id=\"appendix-heading\">The plots in "
-        "numbers</h2></section>\n";
+}
 
+/// Up to where the sections begin.
+std::string head(const CheckResult& r, const std::string& title) {
     std::string out = fmt::format(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
         "content=\"width=device-width, initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" "
@@ -262,21 +263,47 @@ std::string page_html(const Case& input, const PageData& data) {
         "<noscript><p class=\"advice\">The plots and their tables need scripts, which are switched off here. "
         "The verdict does "
         "not.</p></noscript>\n";
+    return out;
+}
+
+/// The numbers, and what draws them.
+std::string scripts(const PageData& data) {
+    std::string out = fmt::format("<script type=\"application/json\" id=\"{}\">{}</script>\n", page_data_id,
+                                  script_safe(page_value(data).dump()));
+    for (const std::string_view script : {chart_library, page_script, page_plots, page_plane, page_charts}) {
+        out += "<script>";
+        out += script;
+        out += "</script>\n";
+    }
+    return out;
+}
+
+}  // namespace
+
+std::string page_html(const Case& input, const PageData& data) {
+    const CheckResult& r = data.result();
+    Sections page;
+    add_verdict(page, r);
+    add_advice(page, r);
+    add_network(page, input, data);
+    add_plots(page, data);
+    add_tables(page, data);
+    page.open("warnings", "Warnings");
+    page.add(warnings(r));
+    page.open("cautions", "Cautions");
+    page.add(cautions_of_page);
+    add_record(page, data);
+    std::string body = page.finish();
+    body +=
+        "<section id=\"appendix\" aria-labelledby=\"appendix-heading\" hidden><h2 "
+        "id=\"appendix-heading\">The plots in "
+        "numbers</h2></section>\n";
     // The contents stand after verdict and advice: those come first.
     const size_t after = body.find("<section id=\"network\"");
-    out += body.substr(0, after) + "<nav aria-label=\"Contents\"><ol>" + page.contents + "</ol></nav>\n" +
-           body.substr(after) + "</main>\n<footer><p>ringquell " + version +
-           ". A screening, not a measurement.</p></footer>\n";
-    out += fmt::format("<script type=\"application/json\" id=\"{}\">", page_data_id) +
-           script_safe(json.dump()) + "</script>\n<script>";
-    out += chart_library;
-    out += "</script>\n<script>";
-    out += page_script;
-    out += "</script>\n<script>";
-    out += page_plots;
-    out += "</script>\n<script>";
-    out += page_charts;
-    return out + "</script>\n</body>\n</html>\n";
+    return head(r, r.title.empty() ? data.file : r.title) + body.substr(0, after) +
+           "<nav aria-label=\"Contents\"><ol>" + page.contents + "</ol></nav>\n" + body.substr(after) +
+           "</main>\n<footer><p>ringquell " + version + ". A screening, not a measurement.</p></footer>\n" +
+           scripts(data) + "</body>\n</html>\n";
 }
 
 }  // namespace ringquell::internal

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "base/fnv1a.h"
 #include "page/data.h"
 #include "page/html.h"
 #include "ringquell/numbers.h"
@@ -24,9 +25,7 @@ Page make_page(const Case& input, const PageOptions& options) {
 }
 
 std::string text_hash(const std::string& text) {
-    std::uint64_t hash = 0xcbf29ce484222325;  // offset basis and prime of the draft
-    for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3;
-    return fmt::format("{:016x}", hash);
+    return fmt::format("{:016x}", fnv1a_64(text));
 }
 
 PageRecord read_page(const std::string& html, const std::string& file) {

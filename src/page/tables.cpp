@@ -6,10 +6,12 @@
 #include <cmath>
 #include <map>
 
+#include "base/lists.h"
 #include "case/coupling_names.h"
 #include "report/markup.h"
 #include "report/parts.h"
 #include "ringquell/quantity.h"
+#include "ringquell/report.h"
 
 namespace ringquell::internal {
 
@@ -20,18 +22,6 @@ std::string cell(const std::string& text) {
 }
 
 }  // namespace
-
-std::string numbers_text(const std::vector<int>& numbers) {
-    std::string out;
-    for (size_t k = 0; k < numbers.size();) {
-        size_t end = k;
-        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
-        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
-        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
-        k = end + 1;
-    }
-    return out;
-}
 
 std::string worst_table(const CheckResult& r) {
     std::string out =
@@ -103,12 +93,8 @@ std::string differences(const NetworkEcho& echo) {
             for (const EchoedValue& v : branch.values) {
                 auto [it, added] = values.try_emplace(v.key, echo.positions.size());
                 if (added) keys.push_back(v.key);
-                const Dimension dimension = v.kind == ElementKind::resistance    ? Dimension::resistance
-                                            : v.kind == ElementKind::capacitance ? Dimension::capacitance
-                                            : v.kind == ElementKind::inductance  ? Dimension::inductance
-                                                                                 : Dimension::conductance;
                 std::string& text = it->second[g];
-                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension, 4);
+                text += (text.empty() ? "" : ", ") + engineering(v.value, dimension_of(v.kind), 4);
             }
         auto [it, added] = values.try_emplace("loop gate path, chip, Kelvin path", echo.positions.size());
         if (added) keys.push_back("loop gate path, chip, Kelvin path");

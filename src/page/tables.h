@@ -10,8 +10,6 @@
 
 namespace ringquell::internal {
 
-/// "1 to 4, 6": numbers that rise.
-std::string numbers_text(const std::vector<int>& numbers);
 std::string worst_table(const CheckResult& result);
 /// Empty where no gate resistor was sized.
 std::string sizing_table(const CheckResult& result);

@@ -30,8 +30,9 @@ std::complex<double> impedance_ohm(const BeadElements& elements, double omega);
 double relative_rms(const BeadElements& elements, const BeadData& data);
 
 /// Elements for a given C and DC resistance: corners on a fixed logarithmic grid of the band and two decades
-/// beyond each end, the R_k by non-negative least squares on Z' = 1/(1/(z − R_dc) − jωC) = Σ_k R_k·jω/(jω +
-/// corner_k), weighted such that the error is the relative one of z to first order.
+/// beyond each end, the R_k by non-negative least squares on
+///   Z' = 1/(1/(z − R_dc) − jωC) = Σ_k R_k·jω/(jω + corner_k),
+/// weighted such that the error is the relative one of z to first order.
 BeadElements start_elements(const BeadData& data, double capacitance_f, double dc_resistance_ohm);
 
 /// `start_elements` at the C, from none to what the data's upper half could hold, that meets the data best.

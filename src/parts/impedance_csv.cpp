@@ -1,4 +1,5 @@
-// CSV with an impedance against frequency; see impedance_file.h.
+#include "parts/impedance_csv.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -7,9 +8,9 @@
 #include <numbers>
 #include <set>
 
+#include "base/columns.h"
 #include "base/text_lines.h"
 #include "parts/impedance_rows.h"
-#include "ringquell/impedance_file.h"
 
 namespace ringquell::internal {
 
@@ -58,10 +59,10 @@ struct Column {
 };
 
 struct Header {
-    char separator = ',';
     size_t fields = 0;
     std::map<Role, Column> columns;
     bool rectangular = true;
+    bool commas = true;  // part the fields
 };
 
 struct Reader {
@@ -107,15 +108,10 @@ struct Reader {
         return std::nullopt;
     }
 
-    Header header(std::string_view text, int line) const {
+    Header header(const FieldLine& cut, char separator) const {
+        const auto& [line, text, fields] = cut;
         Header out;
-        for (const char c : {'\t', ';', ','}) {
-            if (text.find(c) != std::string_view::npos) {
-                out.separator = c;
-                break;
-            }
-        }
-        const auto fields = fields_of(text, out.separator);
+        out.commas = separator == ',';
         out.fields = fields.size();
         for (size_t i = 0; i < fields.size(); ++i) {
             const auto role = role_of(fields[i], line);
@@ -142,11 +138,12 @@ struct Reader {
         return *value;
     }
 
-    ImpedancePoint point(const Header& header, std::string_view text, int line) const {
-        const auto fields = fields_of(text, header.separator);
+    ImpedancePoint point(const Header& header, const FieldLine& cut) const {
+        const int line = cut.line;
+        const std::vector<Word>& fields = cut.fields;
         if (fields.size() != header.fields) {
             const bool decimal_commas =
-                header.separator == ',' && fields.size() > header.fields &&
+                header.commas && fields.size() > header.fields &&
                 std::all_of(fields.begin(), fields.end(), [](const Word& w) { return number_of(w.text); });
             fail(line, 1,
                  fmt::format("found {} fields; expected {}, as in the header{}", fields.size(), header.fields,
@@ -184,18 +181,11 @@ std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const s
                                                 std::vector<Warning>* warnings) {
     refuse_utf16(text, file);
     const Reader reader{file};
-    std::optional<Header> header;
+    const ColumnText cut = columns_of(text, "\t;,");
     ImpedanceRows rows(file);
-    int line = 0;
-    for (const std::string_view whole : lines_of(text)) {
-        ++line;
-        const std::string_view content = whole.substr(0, whole.find('#'));
-        if (words_of(content).empty()) continue;
-        if (!header) {
-            header = reader.header(content, line);
-            continue;
-        }
-        rows.add(reader.point(*header, content, line), line, 1);
+    if (cut.header.line != 0) {
+        const Header header = reader.header(cut.header, cut.separator);
+        for (const FieldLine& row : cut.rows) rows.add(reader.point(header, row), row.line, 1);
     }
     if (rows.rows() == 0)
         reader.fail(0, 0, "found no point; expected a header and an impedance against frequency");

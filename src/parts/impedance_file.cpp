@@ -6,7 +6,8 @@
 #include <fstream>
 
 #include "base/text_lines.h"
-#include "parts/impedance_rows.h"
+#include "parts/impedance_csv.h"
+#include "parts/touchstone.h"
 
 namespace ringquell {
 

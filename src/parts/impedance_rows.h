@@ -29,19 +29,4 @@ class ImpedanceRows {
     double first_hz_ = 0;
 };
 
-/// Touchstone 1.1 and 2.0 (specification of the IBIS Open Forum), one port. The option line's fields come in
-/// any order and case, defaults GHz S MA R 50. S: Z = R·(1 + S)/(1 − S). Version 1 holds Z and Y normalised
-/// to R, version 2 in ohm and siemens; [Reference] of version 2 takes the place of R. Without an option line
-/// the units are unknown: an error. `file` is for messages.
-std::vector<ImpedancePoint> parse_touchstone(const std::string& text, const std::string& file,
-                                             std::vector<Warning>* warnings = nullptr);
-
-/// Columns named by the first line that is not empty nor a comment (#): frequency with its unit (Hz, kHz,
-/// MHz, GHz), and either R and X or |Z| and phase. Ohm (mohm, kohm) and degrees (rad) are assumed where no
-/// unit is given; other columns are ignored. Separators: tab, semicolon or comma, whichever of these the
-/// header has, in this order. `f_MHz,R_ohm,X_ohm` and `frequency (Hz), |Z| (ohm), phase (deg)` are both
-/// understood.
-std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const std::string& file,
-                                                std::vector<Warning>* warnings = nullptr);
-
 }  // namespace ringquell::internal

@@ -144,13 +144,13 @@ Inductance of(const Via& v) {
     return out;
 }
 
-struct Dimension {
+struct ShapeDimension {
     const char* name;
     bool required;
 };
 struct Kind {
     const char* name;
-    std::vector<Dimension> dimensions;
+    std::vector<ShapeDimension> dimensions;
 };
 
 const std::vector<Kind>& kinds() {
@@ -274,7 +274,7 @@ const std::vector<std::string>& shape_names() {
 std::vector<std::string> dimension_names(std::string_view shape) {
     std::vector<std::string> out;
     if (const Kind* kind = kind_of(shape)) {
-        for (const Dimension& d : kind->dimensions) out.emplace_back(d.name);
+        for (const ShapeDimension& d : kind->dimensions) out.emplace_back(d.name);
     }
     return out;
 }
@@ -293,7 +293,7 @@ Shape shape_from(const std::string& name, const std::map<std::string, double>& d
             checked.fail(key, fmt::format("unknown dimension; expected one of {}", fmt::join(known, ", ")));
         }
     }
-    for (const Dimension& d : kind->dimensions) {
+    for (const ShapeDimension& d : kind->dimensions) {
         if (d.required && !dimensions_m.contains(d.name)) checked.fail(d.name, "missing; expected a length");
     }
     const auto get = [&](const char* key, double otherwise = 0) {

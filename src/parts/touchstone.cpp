@@ -1,4 +1,5 @@
-// Touchstone 1.1 and 2.0, one port; see impedance_file.h.
+#include "parts/touchstone.h"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -7,7 +8,6 @@
 
 #include "base/text_lines.h"
 #include "parts/impedance_rows.h"
-#include "ringquell/impedance_file.h"
 
 namespace ringquell::internal {
 

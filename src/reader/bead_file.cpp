@@ -1,7 +1,10 @@
-// A bead that stands in a file of its own, for the verb `choose`.
+#include "ringquell/bead_file.h"
+
 #include <algorithm>
 
 #include "reader/field_reader.h"
+#include "reader/measured.h"
+#include "reader/merge.h"
 
 namespace ringquell {
 
@@ -15,8 +18,7 @@ Bead read_bead_file(const std::string& file, std::pair<double, double> fit_band_
     Node root = parse_document(read_named_file(file, {}, "", context), file);
     if (root.is_null()) throw InputError({file, 0, 0}, "", "the file is empty");
     if (!root.is_map()) fail_expecting(root, "bead", "a map with the keys of a bead");
-    std::vector<std::string> within;
-    if (root.find("file")) root = expand_part(root, "bead", context, within);
+    if (root.find("file")) root = expand_part(root, "bead", context);
     Bead bead = read_bead(root, "bead", context);
     // A measured bead is named after its curve; beside other files the file's own name says more.
     if (!root.find("name")) bead.name = file;

@@ -1,4 +1,5 @@
-// Couplings between named inductances.
+#include "reader/couplings.h"
+
 #include <fmt/format.h>
 
 #include "base/nearest.h"
@@ -8,7 +9,7 @@
 namespace ringquell::internal {
 namespace {
 
-InductanceName read_name(const Node& node, const std::string& path, const ReadContext& context,
+InductanceName read_name(const Node& node, const std::string& path, ReadContext& context,
                          const Driver& driver) {
     if (!node.is_scalar()) fail_expecting(node, path, "the name of an inductance such as `gate_path`");
     InductanceName out;
@@ -44,7 +45,7 @@ InductanceName read_name(const Node& node, const std::string& path, const ReadCo
 
 }  // namespace
 
-std::vector<Coupling> read_couplings(const Node& list, const ReadContext& context, const Driver& driver) {
+std::vector<Coupling> read_couplings(const Node& list, ReadContext& context, const Driver& driver) {
     std::vector<Coupling> out;
     if (list.is_null()) return out;
     if (!list.is_list()) fail_expecting(list, "couplings", "a list");

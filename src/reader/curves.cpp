@@ -1,12 +1,11 @@
-// Curves and tables: lists in the case, or files of columns. A file's first line that is neither empty nor a
-// comment
-// (`#`) names the columns with their units, `vds_V,ciss_F` or `vds (V); ciss (pF)`; commas, semicolons or
-// tabs.
+#include "reader/curves.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "base/columns.h"
 #include "base/nearest.h"
 #include "base/text_lines.h"
 #include "reader/field_reader.h"
@@ -33,66 +32,41 @@ struct ColumnFile {
     std::vector<Cells> rows;
 };
 
-std::string trimmed(std::string_view text) {
-    const size_t first = text.find_first_not_of(" \t\r\"");
-    if (first == std::string_view::npos) return {};
-    return std::string(text.substr(first, text.find_last_not_of(" \t\r\"") - first + 1));
-}
-
-std::vector<std::string> split_line(std::string_view line, char separator) {
-    std::vector<std::string> out;
-    for (;;) {
-        const size_t at = line.find(separator);
-        out.push_back(trimmed(line.substr(0, at)));
-        if (at == std::string_view::npos) return out;
-        line.remove_prefix(at + 1);
-    }
+std::string bare(std::string_view cell) {
+    return std::string(trimmed(cell, " \t\""));
 }
 
 Column split_header(const std::string& cell) {
     for (const auto& [open, close] : {std::pair{'(', ')'}, std::pair{'[', ']'}})
         if (const size_t at = cell.find(open); at != std::string::npos && cell.back() == close)
-            return {trimmed(cell.substr(0, at)), trimmed(cell.substr(at + 1, cell.size() - at - 2))};
+            return {bare(cell.substr(0, at)), bare(cell.substr(at + 1, cell.size() - at - 2))};
     const size_t at = cell.find_last_of("_ ");
     if (at == std::string::npos) return {cell, ""};
-    return {trimmed(cell.substr(0, at)), trimmed(cell.substr(at + 1))};
+    return {bare(cell.substr(0, at)), bare(cell.substr(at + 1))};
 }
 
-ColumnFile read_columns(const Node& file, const std::string& path, const ReadContext& context) {
+ColumnFile read_columns(const Node& file, const std::string& path, ReadContext& context) {
     if (!file.is_scalar()) fail_expecting(file, path, "the path of a file");
     ColumnFile out;
     out.path = beside(file.scalar, file.place, context);
     const std::string text = read_named_file(out.path, file.place, path, context);
     refuse_utf16(text, out.path);
-    std::string_view rest = text;
-    if (rest.starts_with("\xef\xbb\xbf")) rest.remove_prefix(3);
-    char separator = ',';
-    for (int line = 1; !rest.empty(); ++line) {
-        const size_t end = rest.find('\n');
-        std::string_view content = rest.substr(0, end);
-        rest.remove_prefix(end == std::string_view::npos ? rest.size() : end + 1);
-        content = content.substr(0, content.find('#'));
-        if (trimmed(content).empty()) continue;
-        if (out.columns.empty()) {
-            separator = content.find(';') != std::string_view::npos    ? ';'
-                        : content.find('\t') != std::string_view::npos ? '\t'
-                                                                       : ',';
-            out.header_line = line;
-            for (const std::string& cell : split_line(content, separator))
-                out.columns.push_back(split_header(cell));
-            continue;
-        }
-        Cells row{line, split_line(content, separator)};
-        if (row.cells.size() != out.columns.size())
-            throw InputError(
-                {out.path, line, 1}, "",
-                fmt::format("found {} values in the row, expected {}{}", row.cells.size(), out.columns.size(),
-                            separator == ',' && row.cells.size() > out.columns.size()
-                                ? " (a decimal comma parts the columns, too: write points)"
-                                : ""));
-        out.rows.push_back(std::move(row));
+    const ColumnText cut = columns_of(text, ";\t,");
+    if (cut.header.line == 0) throw InputError({out.path, 0, 0}, "", "the file is empty");
+    out.header_line = cut.header.line;
+    for (const Word& field : cut.header.fields) out.columns.push_back(split_header(bare(field.text)));
+    for (const FieldLine& line : cut.rows) {
+        if (line.fields.size() != out.columns.size())
+            throw InputError({out.path, line.line, 1}, "",
+                             fmt::format("found {} values in the row, expected {}{}", line.fields.size(),
+                                         out.columns.size(),
+                                         cut.separator == ',' && line.fields.size() > out.columns.size()
+                                             ? " (a decimal comma parts the columns, too: write points)"
+                                             : ""));
+        Cells& row = out.rows.emplace_back();
+        row.line = line.line;
+        for (const Word& field : line.fields) row.cells.push_back(bare(field.text));
     }
-    if (out.columns.empty()) throw InputError({out.path, 0, 0}, "", "the file is empty");
     return out;
 }
 
@@ -139,7 +113,7 @@ struct PlacedCurve {
 };
 
 PlacedCurve read_placed_curve(const Node& node, const std::string& path, Dimension first, Dimension second,
-                              const ReadContext& context) {
+                              ReadContext& context) {
     if (!node.is_map()) fail_expecting(node, path, "`points` or a `file`");
     const Node* points = node.find("points");
     const Node* file = node.find("file");
@@ -170,7 +144,7 @@ PlacedCurve read_placed_curve(const Node& node, const std::string& path, Dimensi
     return out;
 }
 
-TransferCurve read_transfer_curve(const Node& node, const std::string& path, const ReadContext& context) {
+TransferCurve read_transfer_curve(const Node& node, const std::string& path, ReadContext& context) {
     TransferCurve curve;
     curve.place = node.place;
     if (!node.is_map()) fail_expecting(node, path, "`points` or a `file`");
@@ -192,15 +166,16 @@ TransferCurve read_transfer_curve(const Node& node, const std::string& path, con
 }
 
 /// `places` of the rows; their keys are those of the list at `path`, or none in a file, where it is empty.
-void check_rows(const std::vector<CapacitanceTable::Row>& rows, const Place& place,
-                const std::vector<Place>& places, const std::string& path) {
+void check_rows(const CapacitanceTable& table, const Place& place, const std::vector<Place>& places,
+                const std::string& path) {
+    const std::vector<CapacitanceTable::Row>& rows = table.rows;
     if (rows.size() < 2) throw InputError(place, path, "a table needs two rows or more");
     for (size_t i = 0; i < rows.size(); ++i) {
         const std::string row = path.empty() ? "" : fmt::format("{}[{}]", path, i + 1);
         if (rows[i].vds_v < 0) throw InputError(places[i], row, "vds must not be negative");
         if (i > 0 && rows[i].vds_v <= rows[i - 1].vds_v)
             throw InputError(places[i], row, "the rows must rise in vds, each above the one before");
-        if (rows[i].crss_f <= 0 || rows[i].ciss_f < rows[i].crss_f || rows[i].coss_f < rows[i].crss_f)
+        if (rows[i].crss_f <= 0 || !table.holds_reverse_capacitance(rows[i]))
             throw InputError(places[i], row, "crss must be above zero, and not larger than ciss or coss");
     }
 }
@@ -227,12 +202,11 @@ Pairs read_pairs(const Node& node, const std::string& path, Dimension first, Dim
 }
 
 Pairs read_curve(const Node& node, const std::string& path, Dimension first, Dimension second,
-                 const ReadContext& context) {
+                 ReadContext& context) {
     return read_placed_curve(node, path, first, second, context).points;
 }
 
-std::vector<TransferCurve> read_transfer(const Node& node, const std::string& path,
-                                         const ReadContext& context) {
+std::vector<TransferCurve> read_transfer(const Node& node, const std::string& path, ReadContext& context) {
     std::vector<TransferCurve> out;
     if (node.is_list()) {
         for (size_t i = 0; i < node.items.size(); ++i)
@@ -266,7 +240,7 @@ CapacitanceTable read_capacitance_rows(const Node& list, const std::string& path
     CapacitanceTable out;
     out.place = list.place;
     if (!list.is_list()) fail_expecting(list, path, "a list of rows, each {vds, ciss, coss, crss}");
-    const ReadContext nothing;
+    ReadContext nothing;
     std::vector<Place> places;
     for (size_t i = 0; i < list.items.size(); ++i) {
         FieldReader reader(list.items[i], fmt::format("{}[{}]", path, i + 1), nothing);
@@ -278,12 +252,11 @@ CapacitanceTable read_capacitance_rows(const Node& list, const std::string& path
         reader.finish();
         places.push_back(list.items[i].place);
     }
-    check_rows(out.rows, list.place, places, path);
+    check_rows(out, list.place, places, path);
     return out;
 }
 
-CapacitanceTable read_capacitance_file(const Node& file, const std::string& path,
-                                       const ReadContext& context) {
+CapacitanceTable read_capacitance_file(const Node& file, const std::string& path, ReadContext& context) {
     const ColumnFile columns = read_columns(file, path, context);
     CapacitanceTable out;
     out.place = file.place;
@@ -299,7 +272,7 @@ CapacitanceTable read_capacitance_file(const Node& file, const std::string& path
                             cell(columns, row, coss, Dimension::capacitance),
                             cell(columns, row, crss, Dimension::capacitance)});
     }
-    check_rows(out.rows, {columns.path, 0, 0}, places, "");
+    check_rows(out, {columns.path, 0, 0}, places, "");
     return out;
 }
 

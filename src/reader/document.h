@@ -1,5 +1,5 @@
-// A YAML text as our own tree: maps, lists and scalars that know where they stand. Only document.cpp includes
-// yaml-cpp.
+// A YAML text as our own tree: maps, lists and scalars that know where they stand. Only document.cpp
+// includes yaml-cpp.
 #pragma once
 
 #include <string>
@@ -24,8 +24,9 @@ struct Node {
     Kind kind = Kind::null;
     Place place;
     std::string scalar;
-    bool quoted = false;    // written in quotes, so that it is text
-    bool replaces = false;  // read from a part file: laid over another map it takes its place (see lay_over)
+    bool quoted = false;  // written in quotes, so that it is text
+    /// Read from a part file: laid over another map it takes its place (see lay_over).
+    bool replaces = false;
     std::vector<Node> items;
     std::vector<std::pair<Key, Node>> entries;  // in the order of the text
 

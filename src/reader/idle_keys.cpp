@@ -6,6 +6,9 @@
 #include <functional>
 #include <string>
 
+#include "base/lists.h"
+#include "case/enum_names.h"
+
 namespace ringquell::internal {
 
 namespace {
@@ -40,9 +43,7 @@ class IdleKeys {
             if (test(input_.positions[static_cast<size_t>(k) - 1])) at.push_back(k);
         if (at.empty()) return;
         const bool everywhere = static_cast<int>(at.size()) == input_.n();
-        idle(key, why + (everywhere ? ""
-                                    : fmt::format(" (position{} {})", at.size() > 1 ? "s" : "",
-                                                  fmt::join(at, ", "))));
+        idle(key, why + (everywhere ? "" : at_positions(at, input_.n())));
     }
 
     bool isolated() const { return input_.driver.per_position == DriverSharing::isolated; }

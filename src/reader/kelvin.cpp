@@ -1,16 +1,12 @@
-// Where the gate drivers' currents return: which positions have a Kelvin path, and what is doubtful about it.
+#include "reader/kelvin.h"
+
 #include <fmt/format.h>
 
-#include "reader/field_reader.h"
+#include "base/lists.h"
 
 namespace ringquell::internal {
 
 namespace {
-
-std::string listed(const std::vector<int>& positions, int n) {
-    if (static_cast<int>(positions.size()) == n) return n == 1 ? "" : " (every position)";
-    return fmt::format(" (position{} {})", positions.size() > 1 ? "s" : "", fmt::join(positions, ", "));
-}
 
 Place place_of(const Node& root, const char* key) {
     const Node* node = root.find(key);
@@ -19,7 +15,7 @@ Place place_of(const Node& root, const char* key) {
 
 }  // namespace
 
-void join_kelvin_pins(Case& read, const Node& root, const ReadContext& context) {
+void join_kelvin_pins(Case& read, const Node& root, ReadContext& context) {
     const bool isolated = read.driver.per_position == DriverSharing::isolated;
     const bool to_source = !isolated && read.driver.return_to == DriverReturn::source_rail;
     std::vector<int> open, wires;
@@ -37,8 +33,7 @@ void join_kelvin_pins(Case& read, const Node& root, const ReadContext& context) 
                     fmt::format(
                         "found neither `kelvin_path` nor `driver.return_to: source_rail` beside a device of "
                         "three leads (no `device.package.kelvin`){}, so nothing says where the driver's "
-                        "return "
-                        "goes; expected one of the two",
+                        "return goes; expected one of the two",
                         read.n() > 1 ? fmt::format(" at position {}", k) : ""));
         }
         if (!p.kelvin_path) p.kelvin_path.emplace();
@@ -51,13 +46,13 @@ void join_kelvin_pins(Case& read, const Node& root, const ReadContext& context) 
             fmt::format(
                 "a Kelvin lead without a Kelvin path{}: with `driver.return_to: source_rail` the Kelvin "
                 "pin goes nowhere",
-                listed(open, read.n())));
+                at_positions(open, read.n())));
     if (!wires.empty() && read.n() > 1 && !isolated)
         warn_once(
             context, "kelvin_path.inductance",
             fmt::format("a Kelvin path without inductance{} is an ideal wire, which ties all Kelvin pins "
                         "together: mostly the optimistic side; real paths have 3 to 15 nH",
-                        listed(wires, read.n())));
+                        at_positions(wires, read.n())));
 }
 
 }  // namespace ringquell::internal

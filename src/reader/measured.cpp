@@ -1,4 +1,5 @@
-// Values that are worked out while reading: inductances from shapes, beads from measured curves.
+#include "reader/measured.h"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -15,19 +16,17 @@ namespace {
 /// Above this a fit is doubted aloud; the measurement of a bead is rarely better.
 constexpr double doubtful_rms = 0.02;
 
-/// Calls `make` and lets its errors, whose keys are relative, name the key and the place in the case.
+/// Calls `make` and lets its errors, which have no place and a relative key, name both in the case.
 template <class F>
 auto under(const std::string& path, const Place& place, F&& make) {
     try {
         return make();
-    } catch (const InputError& error) {  // made without a place: "key: text"
-        const std::string text = error.what();
-        throw InputError(place, join_key(path, error.key()),
-                         error.key().empty() ? text : text.substr(error.key().size() + 2));
+    } catch (const InputError& error) {
+        throw InputError(place, join_key(path, error.key()), error.text());
     }
 }
 
-double read_shape(const Node& node, const std::string& path, const ReadContext& context) {
+double read_shape(const Node& node, const std::string& path, ReadContext& context) {
     const std::string expected = fmt::format(
         "one shape, such as `{{over_plane: {{length: 20 mm, width: 5 mm, height: 0.2 mm}}}}`; the "
         "shapes are {}",
@@ -56,7 +55,7 @@ double read_shape(const Node& node, const std::string& path, const ReadContext& 
 }
 
 Bead fit_curve(const Node& curve, const std::string& path, std::optional<double> dc_resistance_ohm,
-               const ReadContext& context) {
+               ReadContext& context) {
     if (!curve.is_scalar() || curve.scalar.empty()) fail_expecting(curve, path, "the path of a file");
     const std::string file = beside(curve.scalar, curve.place, context);
     const std::string identity = fmt::format("{}|{}", file, dc_resistance_ohm.value_or(-1));
@@ -87,23 +86,17 @@ Bead fit_curve(const Node& curve, const std::string& path, std::optional<double>
                         fit.worst_at_hz, fit.band_low_hz, fit.band_high_hz));
     Bead bead = fit.bead;
     bead.name = curve.scalar;
-    auto measured = std::make_shared<std::vector<Bead::Measured>>();
+    auto measured = std::make_shared<std::vector<MeasuredCurve::Point>>();
     for (const BeadFitPoint& p : fit.points)
         if (p.used()) measured->push_back({p.frequency_hz, p.measured_ohm});
-    bead.measured = std::move(measured);
+    bead.measured.points = std::move(measured);
     context.fitted.emplace(identity, bead);
     return bead;
 }
 
 }  // namespace
 
-void warn_once(const ReadContext& context, const std::string& key, const std::string& text) {
-    const Warning warning{key, text};
-    auto& all = context.warnings;
-    if (std::find(all.begin(), all.end(), warning) == all.end()) all.push_back(warning);
-}
-
-double read_inductance(const Node& node, const std::string& path, const ReadContext& context) {
+double read_inductance(const Node& node, const std::string& path, ReadContext& context) {
     if (node.is_map()) return read_shape(node, path, context);
     if (!node.is_list()) return read_number(node, Dimension::inductance, path);
     if (node.items.empty()) fail_expecting(node, path, "inductances in series");
@@ -113,7 +106,7 @@ double read_inductance(const Node& node, const std::string& path, const ReadCont
     return sum;
 }
 
-Bead read_bead(const Node& node, const std::string& path, const ReadContext& context) {
+Bead read_bead(const Node& node, const std::string& path, ReadContext& context) {
     if (!node.is_map()) fail_expecting(node, path, "a map with the keys of a bead");
     FieldReader reader(node, path, context);
     const Node* curve = node.find("curve");

@@ -1,9 +1,11 @@
-// Trees laid over trees: part files, overrides of one position, devices of one point.
+#include "reader/merge.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <filesystem>
 
+#include "case/key.h"
 #include "reader/field_reader.h"
 
 namespace ringquell::internal {
@@ -49,12 +51,16 @@ Node scalar_as_map(const Node& scalar, std::string_view key, const Node& over) {
     return map;
 }
 
-void expand_below(Node& node, const std::string& path, const ReadContext& context,
+/// `within`: the files whose contents are being put in, outermost first.
+Node expand_part_within(const Node& node, const std::string& path, ReadContext& context,
+                        std::vector<std::string>& within);
+
+void expand_below(Node& node, const std::string& path, ReadContext& context,
                   std::vector<std::string>& within) {
     for (auto& [key, value] : node.entries) {
         const std::string name = join_key(path, key.text);
         if ((key.text == "device" || key.text == "bead") && value.is_map() && value.find("file"))
-            value = expand_part(value, name, context, within);
+            value = expand_part_within(value, name, context, within);
         else
             expand_below(value, name, context, within);
     }
@@ -62,23 +68,8 @@ void expand_below(Node& node, const std::string& path, const ReadContext& contex
         expand_below(node.items[i], fmt::format("{}[{}]", path, i + 1), context, within);
 }
 
-}  // namespace
-
-std::string beside(const std::string& path, const Place& named_at, const ReadContext& context) {
-    namespace fs = std::filesystem;
-    const fs::path from = named_at.file == "--set" ? context.main_file : named_at.file;
-    return (from.parent_path() / path).lexically_normal().string();
-}
-
-std::string read_named_file(const std::string& path, const Place& named_at, const std::string& key,
-                            const ReadContext& context) {
-    std::string out = read_text_file(path, named_at, key);
-    context.files_read.push_back(path);
-    return out;
-}
-
-Node expand_part(const Node& node, const std::string& path, const ReadContext& context,
-                 std::vector<std::string>& within) {
+Node expand_part_within(const Node& node, const std::string& path, ReadContext& context,
+                        std::vector<std::string>& within) {
     namespace fs = std::filesystem;
     const Node* file = node.find("file");
     const std::string file_key = join_key(path, "file");
@@ -95,7 +86,7 @@ Node expand_part(const Node& node, const std::string& path, const ReadContext& c
     if (!content.is_map())
         throw InputError(content.place, path, fmt::format("found {}, expected a map", found_text(content)));
     if (content.find("file"))
-        content = expand_part(content, path, context, within);
+        content = expand_part_within(content, path, context, within);
     else
         expand_below(content, path, context, within);
     within.pop_back();
@@ -108,9 +99,16 @@ Node expand_part(const Node& node, const std::string& path, const ReadContext& c
     return content;
 }
 
-void expand_parts(Node& root, const ReadContext& context) {
+}  // namespace
+
+void expand_parts(Node& root, ReadContext& context) {
     std::vector<std::string> within;
     expand_below(root, "", context, within);
+}
+
+Node expand_part(const Node& node, const std::string& path, ReadContext& context) {
+    std::vector<std::string> within;
+    return expand_part_within(node, path, context, within);
 }
 
 Node lay_over(const Node& base, const Node& over, std::string_view key) {

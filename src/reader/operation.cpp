@@ -1,10 +1,12 @@
-// Operating points, the walked path, and what is required.
+#include "reader/operation.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 
 #include "base/nearest.h"
 #include "reader/field_reader.h"
+#include "reader/merge.h"
 
 namespace ringquell::internal {
 namespace {
@@ -19,7 +21,7 @@ std::vector<Device> gather(const std::vector<Device>& distinct, const std::vecto
 }
 
 std::vector<Device> read_point_devices(const Node* over, const Node* list, const std::string& path,
-                                       const DeviceTrees& trees, const ReadContext& context) {
+                                       const DeviceTrees& trees, ReadContext& context) {
     std::vector<Device> out;
     if (over && list)
         throw InputError(list->place, path + ".devices", "found beside `device`, which excludes it");
@@ -43,7 +45,7 @@ std::vector<Device> read_point_devices(const Node* over, const Node* list, const
     return out;
 }
 
-std::vector<Point> read_points(const Node& list, const DeviceTrees& trees, const ReadContext& context) {
+std::vector<Point> read_points(const Node& list, const DeviceTrees& trees, ReadContext& context) {
     std::vector<Point> out;
     if (!list.is_list()) fail_expecting(list, "operation.points", "a list");
     std::map<std::string, size_t> seen;
@@ -72,7 +74,7 @@ std::vector<Point> read_points(const Node& list, const DeviceTrees& trees, const
 
 }  // namespace
 
-Operation read_operation(const Node& node, const DeviceTrees& trees, const ReadContext& context) {
+Operation read_operation(const Node& node, const DeviceTrees& trees, ReadContext& context) {
     FieldReader reader(node, "operation", context);
     Operation out;
     out.place = node.place;
@@ -105,7 +107,7 @@ Operation read_operation(const Node& node, const DeviceTrees& trees, const ReadC
     return out;
 }
 
-Requirement read_requirement(const Node& node, const ReadContext& context) {
+Requirement read_requirement(const Node& node, ReadContext& context) {
     FieldReader reader(node, "require", context);
     Requirement out;
     describe(reader, out);

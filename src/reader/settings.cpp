@@ -1,11 +1,15 @@
-// `--set key=value`: edits of the tree before it is read.
+#include "reader/settings.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 
 #include "base/nearest.h"
+#include "base/text_lines.h"
+#include "case/key.h"
 #include "reader/field_reader.h"
+#include "reader/merge.h"
+#include "reader/positions.h"
 
 namespace ringquell::internal {
 namespace {
@@ -56,9 +60,8 @@ void make_into_map(Node& node, const std::string& key, const std::string& next) 
 
 int positions_of(const Node& root) {
     const Node* positions = root.find("positions");
-    constexpr int most_positions = 4096;
     if (!positions) throw InputError(root.place, "", "the key `positions` is missing");
-    return read_integer(*positions, "positions", 1, most_positions);
+    return read_position_count(*positions);
 }
 
 /// The map of the override of one position, made where it is not there.
@@ -101,10 +104,6 @@ void set_segment(Node& bus, int segment, const std::string& name, const std::str
     element(*old, segment, key) = std::move(value);
 }
 
-}  // namespace
-
-namespace {
-
 /// `spread.gate_path.inductance.tolerance`: a tolerance's key is one key of the map `spread`, dots and all.
 void join_tolerance_key(std::vector<KeyPart>& parts) {
     if (parts.front().name != "spread" || parts.size() < 2) return;
@@ -122,17 +121,33 @@ void join_tolerance_key(std::vector<KeyPart>& parts) {
     parts.insert(parts.begin() + 1, std::move(joined));
 }
 
+struct KeyAndValue {
+    std::string key;
+    std::string value;
+};
+
+KeyAndValue split_setting(std::string_view text) {
+    const size_t at = text.find('=');
+    const std::string key{trimmed(text.substr(0, at))};
+    if (at == std::string_view::npos || key.empty())
+        throw InputError(
+            set_place, "",
+            fmt::format("found `{}`, expected `key=value` such as `gate_path.inductance=9 nH`", text));
+    return {key, std::string(text.substr(at + 1))};
+}
+
 }  // namespace
 
-void apply_setting(Node& root, const Setting& setting, const ReadContext& context) {
+void apply_setting(Node& root, std::string_view text, ReadContext& context) {
+    const KeyAndValue setting = split_setting(text);
     std::vector<KeyPart> parts = split_key(setting.key, set_place);
     join_tolerance_key(parts);
     Node value;
     try {
         value = parse_document(setting.value, "--set");
     } catch (const InputError& error) {
-        const std::string what = error.what();
-        throw InputError(set_place, setting.key, what.substr(what.find(": ") + 2));
+        throw InputError(set_place, setting.key,
+                         error.key().empty() ? error.text() : error.key() + ": " + error.text());
     }
     place_at_set(value);
     const int positions = parts.front().index || parts.front().name == "buses" ? positions_of(root) : 0;
@@ -147,8 +162,7 @@ void apply_setting(Node& root, const Setting& setting, const ReadContext& contex
         const KeyPart& part = parts[i];
         const bool last = i + 1 == parts.size();
         if (part.index && !at->find(part.name) && at->is_map() && at->find("file")) {
-            std::vector<std::string> within;
-            *at = expand_part(*at, path, context, within);
+            *at = expand_part(*at, path, context);
         }
         make_into_map(*at, path, part.name);
         path = join_key(path, part.name);
@@ -175,23 +189,3 @@ void apply_setting(Node& root, const Setting& setting, const ReadContext& contex
 }
 
 }  // namespace ringquell::internal
-
-namespace ringquell {
-
-Setting split_setting(std::string_view text) {
-    const size_t at = text.find('=');
-    const auto trim = [](std::string_view s) {
-        const size_t first = s.find_first_not_of(" \t");
-        return first == std::string_view::npos
-                   ? std::string()
-                   : std::string(s.substr(first, s.find_last_not_of(" \t") - first + 1));
-    };
-    const std::string key = trim(text.substr(0, at));
-    if (at == std::string_view::npos || key.empty())
-        throw InputError(
-            internal::set_place, "",
-            fmt::format("found `{}`, expected `key=value` such as `gate_path.inductance=9 nH`", text));
-    return {key, std::string(text.substr(at + 1))};
-}
-
-}  // namespace ringquell

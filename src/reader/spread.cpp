@@ -1,4 +1,5 @@
-// Tolerances.
+#include "reader/spread.h"
+
 #include <fmt/format.h>
 
 #include "case/sample_space.h"
@@ -20,16 +21,14 @@ double read_amount(const Node& node, Dimension dimension, const std::string& pat
 }
 
 Tolerance read_tolerance(const Node& node, const std::string& key, const std::string& path, const Case& in,
-                         const ReadContext& context) {
+                         ReadContext& context) {
     Tolerance out;
     out.key = key;
     out.place = node.place;
     bool one_position = false;
     const bool position_number = is_position_number(key, one_position);
     out.vary = position_number ? Vary::position : Vary::batch;
-    Case scratch = in;
-    const Dimension dimension =
-        key.ends_with(".bead") ? Dimension::share : find_number(scratch, key).dimension;
+    const Dimension dimension = key.ends_with(".bead") ? Dimension::share : find_number(in, key).dimension;
     FieldReader reader(node, path, context);
     const Node* amount = reader.take("tolerance", is_mandatory);
     const Node* at_least = reader.take("at_least");
@@ -65,7 +64,7 @@ Tolerance read_tolerance(const Node& node, const std::string& key, const std::st
 
 }  // namespace
 
-std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadContext& context) {
+std::vector<Tolerance> read_spread(const Node& node, const Case& in, ReadContext& context) {
     std::vector<Tolerance> out;
     if (node.is_scalar()) {
         if (node.scalar != "typical")
@@ -78,13 +77,10 @@ std::vector<Tolerance> read_spread(const Node& node, const Case& in, const ReadC
         for (const auto& [key, value] : node.entries) {
             if (value.is_null()) continue;
             const std::string path = "spread." + key.text;
-            Case scratch = in;
             try {
-                varying_number(scratch, key.text, 0);
+                varying_number(in, key.text, 0);
             } catch (const InputError& error) {
-                const std::string what = error.what(), prefix = key.text + ": ";
-                throw InputError(key.place, path,
-                                 what.starts_with(prefix) ? what.substr(prefix.size()) : what);
+                throw InputError(key.place, path, error.text());
             }
             if (!value.is_list()) {
                 out.push_back(read_tolerance(value, key.text, path, in, context));

@@ -1,5 +1,5 @@
-// What is legal but doubtful: values a slip of the unit away from what boards have, and parts that are left
-// out.
+#include "reader/warnings.h"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -66,11 +66,11 @@ constexpr Plausible plausible[] = {
     {"operation.drive.low", "a drive", -40, -25, 5, 10},
 };
 
-void check_ranges(Case& copy, std::vector<Warning>& out) {
+void check_ranges(const Case& read, std::vector<Warning>& out) {
     for (const Plausible& p : plausible) {
-        Number number;
+        ConstNumber number;
         try {
-            number = find_number(copy, p.key);
+            number = find_number(read, p.key);
         } catch (const InputError&) {
             continue;  // this case has no such key
         }
@@ -108,8 +108,7 @@ void check_points(const Case& read, std::vector<Warning>& out) {
 
 std::vector<Warning> plausibility_warnings(const Case& read) {
     std::vector<Warning> out;
-    Case copy = read;
-    check_ranges(copy, out);
+    check_ranges(read, out);
     check_points(read, out);
     for (size_t i = 0; i < read.couplings.size(); ++i)
         if (const auto k = read.couplings[i].coefficient; k && std::abs(*k) > 0.9)

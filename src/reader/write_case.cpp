@@ -7,7 +7,9 @@
 #include <charconv>
 
 #include "case/coupling_names.h"
-#include "reader/field_reader.h"
+#include "case/describe.h"
+#include "reader/document.h"
+#include "reader/merge.h"
 #include "ringquell/numbers.h"
 
 namespace ringquell {
@@ -40,38 +42,38 @@ class Writer : Visitor {
   public:
     Node map = make_map();
 
-    void number(const char* key, double& x, NumberSpec spec) {
+    void number(const char* key, double x, NumberSpec spec) {
         map.put(key, quantity_node(x, spec.dimension));
     }
-    void number(const char* key, std::optional<double>& x, NumberSpec spec) {
+    void number(const char* key, const std::optional<double>& x, NumberSpec spec) {
         if (x) map.put(key, quantity_node(*x, spec.dimension));
     }
-    void integer(const char* key, int& x) { map.put(key, make_scalar(std::to_string(x))); }
-    void boolean(const char* key, bool& x) { map.put(key, make_scalar(x ? "true" : "false")); }
-    void text(const char* key, std::string& x) {
+    void integer(const char* key, int x) { map.put(key, make_scalar(std::to_string(x))); }
+    void boolean(const char* key, bool x) { map.put(key, make_scalar(x ? "true" : "false")); }
+    void text(const char* key, const std::string& x) {
         if (!x.empty()) map.put(key, text_node(x));
     }
-    void texts(const char* key, std::vector<std::string>& x) {
+    void texts(const char* key, const std::vector<std::string>& x) {
         if (x.empty()) return;
         Node list = make_list();
         for (const std::string& text : x) list.items.push_back(text_node(text));
         map.put(key, std::move(list));
     }
     template <class E, class N>
-    void choice(const char* key, E& x, const N& names, bool) {
+    void choice(const char* key, E x, const N& names, bool) {
         map.put(key, make_scalar(names[static_cast<size_t>(x)]));
     }
     template <class T, class D = Describe>
-    void block(const char* key, T& x, bool = false, D describer = {}) {
+    void block(const char* key, const T& x, bool = false, D describer = {}) {
         Writer inner;
         describer(inner, x);
         map.put(key, std::move(inner.map));
     }
     template <class T, class D = Describe>
-    void block(const char* key, std::optional<T>& x, bool mandatory = false, D describer = {}) {
+    void block(const char* key, const std::optional<T>& x, bool mandatory = false, D describer = {}) {
         if (x) block(key, *x, mandatory, describer);
     }
-    void edges(const char* key, PerEdge& x) {
+    void edges(const char* key, const PerEdge& x) {
         if (x.turn_on == x.turn_off) {
             map.put(key, quantity_node(x.turn_on, Dimension::resistance));
             return;
@@ -81,7 +83,7 @@ class Writer : Visitor {
         node.put("turn_off", quantity_node(x.turn_off, Dimension::resistance));
         map.put(key, std::move(node));
     }
-    void die_resistance(const char* key, DieResistance& x, bool) {
+    void die_resistance(const char* key, const DieResistance& x, bool) {
         if (x == DieResistance{x.value_ohm}) {
             map.put(key, quantity_node(x.value_ohm, Dimension::resistance));
             return;
@@ -92,9 +94,9 @@ class Writer : Visitor {
         node.put("per_kelvin", quantity_node(x.per_kelvin, Dimension::per_kelvin));
         map.put(key, std::move(node));
     }
-    void channel(const char* key, Die& x) { block(key, x, true, DescribeChannel{}); }
-    void die_capacitance(const char* key, Die& x) { block(key, x, true, DescribeDieCapacitance{}); }
-    void transfer_curves(const char* key, std::vector<TransferCurve>& curves) {
+    void channel(const char* key, const Die& x) { block(key, x, true, DescribeChannel{}); }
+    void die_capacitance(const char* key, const Die& x) { block(key, x, true, DescribeDieCapacitance{}); }
+    void transfer_curves(const char* key, const std::vector<TransferCurve>& curves) {
         Node list = make_list();
         for (const TransferCurve& curve : curves) {
             Node& node = list.items.emplace_back(make_map());
@@ -105,7 +107,7 @@ class Writer : Visitor {
         }
         map.put(key, std::move(list));
     }
-    void capacitance_rows(const char* key, CapacitanceTable& table) {
+    void capacitance_rows(const char* key, const CapacitanceTable& table) {
         Node list = make_list();
         for (const CapacitanceTable::Row& row : table.rows) {
             Node& node = list.items.emplace_back(make_map());
@@ -116,7 +118,7 @@ class Writer : Visitor {
         }
         map.put(key, std::move(list));
     }
-    void complementary_capacitance(const char* key, ComplementaryDevice& x) {
+    void complementary_capacitance(const char* key, const ComplementaryDevice& x) {
         if (!x.curve) {
             map.put(key, quantity_node(x.capacitance_f, Dimension::capacitance));
             return;
@@ -125,24 +127,24 @@ class Writer : Visitor {
         node.put("points", pairs_node(x.curve->points, Dimension::voltage, Dimension::capacitance));
         map.put(key, std::move(node));
     }
-    void sections(std::vector<BeadSection>& x) {
+    void sections(const std::vector<BeadSection>& x) {
         if (x.size() == 1) {
             describe(*this, x.front());
             return;
         }
         Node list = make_list();
-        for (BeadSection& section : x) {
+        for (const BeadSection& section : x) {
             Writer inner;
             describe(inner, section);
             list.items.push_back(std::move(inner.map));
         }
         map.put("sections", std::move(list));
     }
-    void pairs(const char* key, std::vector<std::pair<double, double>>& x, Dimension first,
+    void pairs(const char* key, const std::vector<std::pair<double, double>>& x, Dimension first,
                Dimension second) {
         if (!x.empty()) map.put(key, pairs_node(x, first, second));
     }
-    void segments(const char* key, std::vector<double>& x, Dimension dimension) {
+    void segments(const char* key, const std::vector<double>& x, Dimension dimension) {
         if (x.empty()) return;
         if (std::all_of(x.begin(), x.end(), [&](double value) { return value == x.front(); })) {
             map.put(key, quantity_node(x.front(), dimension));
@@ -152,18 +154,18 @@ class Writer : Visitor {
         for (const double value : x) list.items.push_back(quantity_node(value, dimension));
         map.put(key, std::move(list));
     }
-    void temperatures(const char* key, std::vector<double>& x) {
+    void temperatures(const char* key, const std::vector<double>& x) {
         Node list = make_list();
         for (const double value : x) list.items.push_back(quantity_node(value, Dimension::temperature));
         map.put(key, x.size() == 1 ? list.items.front() : list);
     }
-    void durations(const char* key, std::map<std::string, double>& x) {
+    void durations(const char* key, const std::map<std::string, double>& x) {
         if (x.empty()) return;
         Node node = make_map();
         for (const auto& [stage, time] : x) node.put(stage, quantity_node(time, Dimension::time));
         map.put(key, std::move(node));
     }
-    void limits(const char* key, double& low, double& high, Dimension dimension) {
+    void limits(const char* key, double low, double high, Dimension dimension) {
         Node list = make_list();
         list.items = {quantity_node(low, dimension), quantity_node(high, dimension)};
         map.put(key, std::move(list));
@@ -171,7 +173,7 @@ class Writer : Visitor {
 };
 
 template <class T>
-Node tree_of(T value) {
+Node tree_of(const T& value) {
     Writer writer;
     describe(writer, value);
     return std::move(writer.map);
@@ -332,14 +334,13 @@ std::string percent(double share) {
 }
 
 Node spread_node(const Case& in) {
-    Case scratch = in;
     Node map = make_map();
     std::vector<std::string> keys;
     for (const Tolerance& t : in.spread)
         if (std::find(keys.begin(), keys.end(), t.key) == keys.end()) keys.push_back(t.key);
     for (const std::string& key : keys) {
         const Dimension dimension =
-            key.ends_with(".bead") ? Dimension::share : find_number(scratch, key).dimension;
+            key.ends_with(".bead") ? Dimension::share : find_number(in, key).dimension;
         Node list = make_list();
         for (const Tolerance& t : in.spread) {
             if (t.key != key) continue;
@@ -348,8 +349,8 @@ Node spread_node(const Case& in) {
             entry.put("tolerance",
                       t.relative ? make_scalar(percent(t.amount)) : quantity_node(t.amount, dimension));
             if (t.at_least > 0) entry.put("at_least", quantity_node(t.at_least, dimension));
-            entry.put("vary", make_scalar(vary_names[static_cast<size_t>(t.vary)]));
-            entry.put("distribution", make_scalar(distribution_names[static_cast<size_t>(t.distribution)]));
+            entry.put("vary", make_scalar(name_of(t.vary)));
+            entry.put("distribution", make_scalar(name_of(t.distribution)));
             if (!t.correlation) continue;
             Node correlation = make_map();
             correlation.put("with", text_node(t.correlation->with));
@@ -374,8 +375,7 @@ std::string write_case(const Case& in) {
     const Node base = tree_of(in.positions.front());
     for (const auto& [key, value] : base.entries) root.put(key.text, value);
     Writer shared;
-    auto buses = in.buses;
-    shared.block("buses", buses, false, DescribeBuses{});
+    shared.block("buses", in.buses, false, DescribeBuses{});
     if (!shared.map.find("buses")->entries.empty()) root.put("buses", *shared.map.find("buses"));
     root.put("driver", tree_of(in.driver));
     root.put("power_loop", tree_of(in.power_loop));

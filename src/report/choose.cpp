@@ -2,9 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <nlohmann/json.hpp>
+#include <algorithm>
 
 #include "report/parts.h"
+#include "report/values.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
@@ -61,38 +62,32 @@ std::string advice(const Choice& choice, Edge edge) {
                        engineering(*o->preferred_ohm, Dimension::resistance, 3));
 }
 
-void json_value(nlohmann::ordered_json& out, const char* key, const std::optional<double>& value) {
-    out[key] = value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json();
-}
-
-nlohmann::ordered_json option_json(const ChosenOption& o) {
-    nlohmann::ordered_json out{
-        {"bead", o.bead}, {"edge", edge_name(o.edge)}, {"rank", o.rank}, {"fitted", o.fitted}};
-    json_value(out, "minimum_ohm", o.minimum_ohm);
-    json_value(out, "preferred_ohm", o.preferred_ohm);
+Json option_json(const ChosenOption& o) {
+    Json out{{"bead", o.bead}, {"edge", edge_name(o.edge)}, {"rank", o.rank}, {"fitted", o.fitted}};
+    out["minimum_ohm"] = or_null(o.minimum_ohm);
+    out["preferred_ohm"] = or_null(o.preferred_ohm);
     out["complete"] = o.complete;
-    json_value(out, "window_low_ohm", o.window_low_ohm);
-    json_value(out, "window_high_ohm", o.window_high_ohm);
-    json_value(out, "margin", o.margin);
-    json_value(out, "damping_ratio", o.damping_ratio);
-    json_value(out, "common_damping_ratio", o.common_damping_ratio);
+    out["window_low_ohm"] = or_null(o.window_low_ohm);
+    out["window_high_ohm"] = or_null(o.window_high_ohm);
+    out["margin"] = or_null(o.margin);
+    out["damping_ratio"] = or_null(o.damping_ratio);
+    out["common_damping_ratio"] = or_null(o.common_damping_ratio);
     out["passes"] = o.passes;
     out["recommended"] = o.recommended() && o.within_limits;
     out["within_limits"] = o.within_limits;
-    out["dominated_by"] =
-        o.dominated_by.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(o.dominated_by);
+    out["dominated_by"] = o.dominated_by.empty() ? Json() : Json(o.dominated_by);
     const SwitchingEstimate& c = o.cost;
     out["gate_sets_dv_dt"] = !c.cascode;
     out["gate_time_constant_s"] = c.gate_time_constant_s;
-    json_value(out, "plateau_v", c.plateau_v);
-    json_value(out, "current_transfer_s", c.current_transfer_s);
-    json_value(out, "voltage_transfer_s", c.voltage_transfer_s);
-    json_value(out, "switching_energy_j", c.switching_energy_j);
-    json_value(out, "resistor_power_w", c.resistor_power_w);
+    out["plateau_v"] = or_null(c.plateau_v);
+    out["current_transfer_s"] = or_null(c.current_transfer_s);
+    out["voltage_transfer_s"] = or_null(c.voltage_transfer_s);
+    out["switching_energy_j"] = or_null(c.switching_energy_j);
+    out["resistor_power_w"] = or_null(c.resistor_power_w);
     out["snubber_loss_w"] = c.snubber_loss_w;
-    json_value(out, "induced_gate_v", o.induced ? std::optional(o.induced->gate_voltage_v) : std::nullopt);
-    json_value(out, "threshold_v", o.induced ? std::optional(o.induced->threshold_v) : c.threshold_v);
-    out["shoot_through"] = o.induced ? nlohmann::ordered_json(o.shoot_through()) : nlohmann::ordered_json();
+    out["induced_gate_v"] = or_null(o.induced ? std::optional(o.induced->gate_voltage_v) : std::nullopt);
+    out["threshold_v"] = or_null(o.induced ? std::optional(o.induced->threshold_v) : c.threshold_v);
+    out["shoot_through"] = o.induced ? Json(o.shoot_through()) : Json();
     out["estimates_missing"] = c.notes;
     return out;
 }
@@ -142,17 +137,21 @@ std::string choose_text(const Choice& choice, bool quiet) {
     return out + caution;
 }
 
-std::string choose_json(const Choice& choice) {
-    nlohmann::ordered_json out{{"ringquell", version},
-                               {"verb", "choose"},
-                               {"title", choice.title},
-                               {"switching_frequency_hz", choice.switching_frequency_hz}};
-    out["options"] = nlohmann::ordered_json::array();
+Json internal::choose_value(const Choice& choice) {
+    Json out{{"ringquell", version},
+             {"verb", "choose"},
+             {"title", choice.title},
+             {"switching_frequency_hz", choice.switching_frequency_hz}};
+    out["options"] = Json::array();
     for (const ChosenOption& o : choice.options) out["options"].push_back(option_json(o));
     out["filtered_out"] = choice.filtered_out;
     out["sizings"] = choice.sizings;
     out["caution"] = caution;
-    return out.dump(1) + "\n";
+    return out;
+}
+
+std::string choose_json(const Choice& choice) {
+    return printed(choose_value(choice));
 }
 
 }  // namespace ringquell

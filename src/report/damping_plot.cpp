@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <vector>
 
@@ -52,80 +53,99 @@ void squeeze(std::vector<double>& values, size_t columns) {
     values = std::move(out);
 }
 
-}  // namespace
+size_t points_in(const std::vector<Span>& stages) {
+    size_t out = 0;
+    for (const Span& s : stages) out += s.differential.size();
+    return out;
+}
 
-std::string damping_plot(const CheckResult& r, int width) {
-    std::vector<Span> stages = stages_of(r);
-    constexpr int label = 8, rows = 9, narrow = 30;
-    if (stages.empty() || width < narrow) return {};
-    size_t points = 0;
-    for (const Span& s : stages) points += s.differential.size();
-    const size_t room = static_cast<size_t>(width - label) - stages.size();
-    if (points == 0 || stages.size() * 2 > room) return {};
-    // Few points are drawn apart.
-    constexpr size_t widest = 6;
-    const size_t wide = std::clamp<size_t>(room / points, 1, widest);
-    double low = 0, high = 0;
-    std::vector<double> all;
+void squeeze(std::vector<Span>& stages, size_t room) {
+    const size_t points = points_in(stages);
+    if (points <= room) return;
     for (Span& s : stages) {
-        const size_t share = points <= room ? s.differential.size()
-                                            : std::max<size_t>(1, s.differential.size() * room / points);
+        const size_t share = std::max<size_t>(1, s.differential.size() * room / points);
         squeeze(s.differential, share);
         squeeze(s.common, share);
+    }
+}
+
+/// What is drawn, rising.
+std::vector<double> all_values(const std::vector<Span>& stages) {
+    std::vector<double> out;
+    for (const Span& s : stages)
         for (const auto* values : {&s.differential, &s.common})
-            for (const double v : *values)
-                if (v != none) {
-                    low = std::min(low, v);
-                    all.push_back(v);
-                }
+            std::copy_if(values->begin(), values->end(), std::back_inserter(out),
+                         [](double v) { return v != none; });
+    std::sort(out.begin(), out.end());
+    return out;
+}
+
+/// Which damping ratio is on which row, from 0 at the top.
+class Rows {
+  public:
+    static constexpr int count = 9;
+
+    /// `values` rise and are not empty.
+    Rows(const std::vector<double>& values, double target) : target_(target) {
+        // What lies far above the target is not worth a line: it is drawn at the top.
+        high_ = std::min(values.back(), std::max(3 * target, 1.2 * values[values.size() / 2]));
+        high_ = std::max(high_, 1.5 * target);
+        double low = std::min(0.0, values.front());
+        // A row below zero for what grows, however slowly.
+        if (low < 0) low = std::min(low, -high_ / (count - 2));
+        step_ = (high_ - low) / (count - 1);
+        zero_ = nearest(0);
+        asked_ = nearest(target);
     }
-    if (all.empty()) return {};
-    // What lies far above the target is not worth a line: it is drawn at the top.
-    const double target = r.require.differential_damping;
-    std::sort(all.begin(), all.end());
-    high = std::min(all.back(), std::max(3 * target, 1.2 * all[all.size() / 2]));
-    high = std::max(high, 1.5 * target);
-    if (low < 0) low = std::min(low, -high / (rows - 2));  // a row below zero for what grows, however slowly
-    const double step = (high - low) / (rows - 1);
-    const auto row_of = [&](double v) {
-        return static_cast<int>(std::lround((high - std::min(v, high)) / step));
-    };
-    const int zero = row_of(0), asked = row_of(target);
-    // On the wrong side of a line by less than half a row is still on the wrong side.
-    const auto drawn_row = [&](double v, bool differential) {
-        int row = row_of(v);
-        if (differential && v < target && row == asked) ++row;
-        if (v < 0 && row == zero) ++row;
-        return std::min(row, rows - 1);
-    };
-    std::string out =
-        "Damping ratio along the path (● differential, ○ common, ◉ both; ┄ asked of differential modes)\n";
-    for (int row = 0; row < rows; ++row) {
-        const double value = high - row * step;
-        std::string line = row == zero                   ? fmt::format("{:>7}", 0)
-                           : row == asked                ? fmt::format("{:>7.3g}", target)
-                           : row == 0 || row == rows - 1 ? fmt::format("{:>7.2g}", value)
-                                                         : std::string(7, ' ');
-        line += "│";
-        for (size_t s = 0; s < stages.size(); ++s) {
-            if (s > 0) line += "│";
-            for (size_t k = 0; k < stages[s].differential.size(); ++k) {
-                const double d = stages[s].differential[k], c = stages[s].common[k];
-                const bool at_d = d != none && drawn_row(d, true) == row,
-                           at_c = c != none && drawn_row(c, false) == row;
-                const char* background = row == asked ? "┄" : row == zero ? "─" : " ";
-                line += at_d && at_c ? "◉" : at_d ? "●" : at_c ? "○" : background;
-                for (size_t more = 1; more < wide; ++more) line += background;
-            }
-        }
-        out += line + "\n";
+    /// On the wrong side of a line by less than half a row is still on the wrong side.
+    int of(double v, bool differential) const {
+        int row = nearest(v);
+        if (differential && v < target_ && row == asked_) ++row;
+        if (v < 0 && row == zero_) ++row;
+        return std::min(row, count - 1);
     }
-    // A name that is too long for its stage goes on two lines at its blank; what still does not fit is left
-    // out.
-    std::string first(label, ' '), second(label, ' ');
+    std::string label(int row) const {
+        if (row == zero_) return fmt::format("{:>7}", 0);
+        if (row == asked_) return fmt::format("{:>7.3g}", target_);
+        return row == 0 || row == count - 1 ? fmt::format("{:>7.2g}", high_ - row * step_)
+                                            : std::string(7, ' ');
+    }
+    const char* background(int row) const { return row == asked_ ? "┄" : row == zero_ ? "─" : " "; }
+
+  private:
+    int nearest(double v) const {
+        return static_cast<int>(std::lround((high_ - std::min(v, high_)) / step_));
+    }
+
+    double target_, high_ = 0, step_ = 0;
+    int zero_ = 0, asked_ = 0;
+};
+
+/// `wide`: columns of a point.
+std::string line_of(const std::vector<Span>& stages, const Rows& rows, int row, size_t wide) {
+    std::string out = rows.label(row) + "│";
+    const char* background = rows.background(row);
     for (size_t s = 0; s < stages.size(); ++s) {
-        const size_t columns = stages[s].differential.size() * wide;
-        std::string name = stages[s].name, rest;
+        if (s > 0) out += "│";
+        for (size_t k = 0; k < stages[s].differential.size(); ++k) {
+            const double d = stages[s].differential[k], c = stages[s].common[k];
+            const bool at_d = d != none && rows.of(d, true) == row;
+            const bool at_c = c != none && rows.of(c, false) == row;
+            out += at_d && at_c ? "◉" : at_d ? "●" : at_c ? "○" : background;
+            for (size_t more = 1; more < wide; ++more) out += background;
+        }
+    }
+    return out + "\n";
+}
+
+constexpr int label_columns = 8;
+
+/// A name that is too long for its stage goes on two lines at its blank; what still does not fit is left out.
+std::string names_of(const std::vector<Span>& stages, size_t wide) {
+    std::string first(label_columns, ' '), second(label_columns, ' '), out;
+    for (const Span& s : stages) {
+        const size_t columns = s.differential.size() * wide;
+        std::string name = s.name, rest;
         if (const size_t blank = name.find(' '); name.size() > columns && blank != std::string::npos) {
             rest = name.substr(blank + 1);
             name.resize(blank);
@@ -141,7 +161,29 @@ std::string damping_plot(const CheckResult& r, int width) {
         while (!text->empty() && text->back() == ' ') text->pop_back();
         if (!text->empty()) out += *text + "\n";
     }
-    return out + "\n";
+    return out;
+}
+
+}  // namespace
+
+std::string damping_plot(const CheckResult& r, int width) {
+    std::vector<Span> stages = stages_of(r);
+    constexpr int narrow = 30;
+    if (stages.empty() || width < narrow) return {};
+    const size_t points = points_in(stages);
+    const size_t room = static_cast<size_t>(width - label_columns) - stages.size();
+    if (points == 0 || stages.size() * 2 > room) return {};
+    // Few points are drawn apart.
+    constexpr size_t widest = 6;
+    const size_t wide = std::clamp<size_t>(room / points, 1, widest);
+    squeeze(stages, room);
+    const std::vector<double> all = all_values(stages);
+    if (all.empty()) return {};
+    const Rows rows(all, r.require.differential_damping);
+    std::string out =
+        "Damping ratio along the path (● differential, ○ common, ◉ both; ┄ asked of differential modes)\n";
+    for (int row = 0; row < Rows::count; ++row) out += line_of(stages, rows, row, wide);
+    return out + names_of(stages, wide) + "\n";
 }
 
 }  // namespace ringquell

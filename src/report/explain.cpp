@@ -1,41 +1,28 @@
+#include "ringquell/explain.h"
+
 #include <fmt/format.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
-#include "ringquell/explain.h"
+#include "report/parts.h"
+#include "report/values.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
 namespace ringquell {
 
+using namespace internal;
+
 namespace {
 
-Dimension dimension(ElementKind kind) {
-    switch (kind) {
-        case ElementKind::resistance:
-            return Dimension::resistance;
-        case ElementKind::capacitance:
-            return Dimension::capacitance;
-        case ElementKind::conductance:
-        case ElementKind::transconductance:
-            return Dimension::conductance;
-        case ElementKind::inductance:
-            return Dimension::inductance;
-        case ElementKind::mutual:
-            return Dimension::number;
-    }
-    return Dimension::number;
+/// A coupling is given by its coefficient or by its mutual inductance.
+Dimension dimension(const ElementShare& s) {
+    if (s.kind == ElementKind::mutual && !s.key.ends_with(".mutual")) return Dimension::number;
+    return dimension_of(s.kind);
 }
 
 std::string value_text(const ElementShare& s, double value) {
-    return s.key.ends_with(".mutual") ? engineering(value, Dimension::inductance, 4)
-                                      : engineering(value, dimension(s.kind), 4);
-}
-
-/// The unit of value_text, for JSON.
-std::string unit(const ElementShare& s) {
-    return std::string(unit_name(s.key.ends_with(".mutual") ? Dimension::inductance : dimension(s.kind)));
+    return engineering(value, dimension(s), 4);
 }
 
 std::string names(const ExplainedMode& m, const std::vector<size_t>& which, size_t most) {
@@ -101,19 +88,18 @@ std::string mode_text(const ExplainedMode& m) {
     return out;
 }
 
-nlohmann::ordered_json mode_json(const ExplainedMode& m) {
-    nlohmann::ordered_json elements = nlohmann::ordered_json::array();
+Json mode_json(const ExplainedMode& m) {
+    Json elements = Json::array();
     for (const ExplainedElement& e : m.elements)
-        elements.push_back(
-            {{"name", e.share.key},
-             {"value", e.share.value},
-             {"unit", unit(e.share)},
-             {"energy_share", e.share.energy_share},
-             // Fed power over 2|λ|·W: these sum to −ζ.
-             {"power_share", -e.share.damping_share},
-             {"damping_per_10_percent", 0.1 * e.share.damping_slope},
-             {"passes_at", e.passes_at ? nlohmann::ordered_json(*e.passes_at) : nlohmann::ordered_json()},
-             {"can_vary", e.can_vary}});
+        elements.push_back({{"name", e.share.key},
+                            {"value", e.share.value},
+                            {"unit", std::string(unit_name(dimension(e.share)))},
+                            {"energy_share", e.share.energy_share},
+                            // Fed power over 2|λ|·W: these sum to −ζ.
+                            {"power_share", -e.share.damping_share},
+                            {"damping_per_10_percent", 0.1 * e.share.damping_slope},
+                            {"passes_at", or_null(e.passes_at)},
+                            {"can_vary", e.can_vary}});
     const Mode& mode = m.found.mode;
     return {{"mode",
              {{"point", m.point},
@@ -147,11 +133,11 @@ std::string explain_text(const Explanation& explanation, bool quiet) {
     return out;
 }
 
-std::string explain_json(const Explanation& explanation) {
-    nlohmann::ordered_json out{{"ringquell", version},
-                               {"verb", "explain"},
-                               {"title", explanation.result.title},
-                               {"verdict", verdict_name(explanation.result.verdict)}};
+Json internal::explain_value(const Explanation& explanation) {
+    Json out{{"ringquell", version},
+             {"verb", "explain"},
+             {"title", explanation.result.title},
+             {"verdict", verdict_name(explanation.result.verdict)}};
     // The mode in question first: the one that misses its target most clearly.
     const ExplainedMode* main = nullptr;
     for (const ExplainedMode& m : explanation.modes)
@@ -159,10 +145,14 @@ std::string explain_json(const Explanation& explanation) {
                                    main->found.mode.damping_ratio() - main->damping_needed)
             main = &m;
     if (main != nullptr) out.update(mode_json(*main));
-    out["modes"] = nlohmann::ordered_json::array();
+    out["modes"] = Json::array();
     for (const ExplainedMode& m : explanation.modes) out["modes"].push_back(mode_json(m));
     out["caution"] = caution;
-    return out.dump(1) + "\n";
+    return out;
+}
+
+std::string explain_json(const Explanation& explanation) {
+    return printed(explain_value(explanation));
 }
 
 }  // namespace ringquell

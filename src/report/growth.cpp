@@ -3,17 +3,15 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <numbers>
 
 #include "report/parts.h"
+#include "report/values.h"
 #include "ringquell/quantity.h"
 
 namespace ringquell::internal {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr double worth_a_word = 1.01;  // factors; less is less than the estimate knows
 
@@ -130,7 +128,7 @@ void add_pace(Json& out, const Mode& m) {
         sigma < 0 && m.oscillates() ? Json(std::log(10.0) / -sigma * m.ringing_frequency_hz()) : Json();
 }
 
-Json stages_json(const CheckResult& r) {
+Json stages_value(const CheckResult& r) {
     Json out = Json::array();
     for (const Stage& s : r.passages.stages) {
         Json held = Json::object(), points = Json::array();
@@ -158,7 +156,7 @@ Json stages_json(const CheckResult& r) {
     return out;
 }
 
-Json passages_json(const CheckResult& r) {
+Json passages_value(const CheckResult& r) {
     Json out = Json::array();
     for (const Passage& p : r.passages.passages)
         out.push_back({{"edge", edge_name(p.edge)},
@@ -172,7 +170,7 @@ Json passages_json(const CheckResult& r) {
     return out;
 }
 
-Json edge_growth_json(const CheckResult& r) {
+Json edge_growth_value(const CheckResult& r) {
     Json out = Json::object();
     for (const auto& [edge, g] : r.passages.edges)
         out[edge_name(edge)] = {{"growth", g.growth.factor()},

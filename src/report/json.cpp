@@ -1,7 +1,6 @@
-#include <nlohmann/json.hpp>
-
+// A verdict and its sizing as JSON values.
 #include "report/parts.h"
-#include "ringquell/network_echo.h"
+#include "report/values.h"
 #include "ringquell/report.h"
 
 namespace ringquell {
@@ -10,11 +9,8 @@ using namespace internal;
 
 namespace {
 
-// Keys stay in the order in which they are written.
-using Json = nlohmann::ordered_json;
-
 const char* complementary_key(Complementary c) {
-    return c == Complementary::conducting ? "conducting" : "blocking";
+    return name_of(c);
 }
 
 Json mode_json(const Mode& m) {
@@ -173,61 +169,7 @@ void add_warnings(Json& out, const CheckResult& result) {
 
 }  // namespace
 
-namespace {
-
-const char* kind_key(ElementKind kind) {
-    switch (kind) {
-        case ElementKind::resistance:
-            return "ohm";
-        case ElementKind::capacitance:
-            return "f";
-        case ElementKind::conductance:
-        case ElementKind::transconductance:
-            return "s";
-        case ElementKind::inductance:
-        case ElementKind::mutual:
-            return "h";
-    }
-    return "";
-}
-
-Json branches_json(const std::vector<EchoedBranch>& branches) {
-    Json out = Json::array();
-    for (const EchoedBranch& b : branches) {
-        Json values = Json::array();
-        for (const EchoedValue& v : b.values)
-            values.push_back({{"key", v.key}, {"value", v.value}, {"unit", kind_key(v.kind)}});
-        out.push_back({{"name", b.name}, {"from", b.from}, {"to", b.to}, {"values", values}});
-    }
-    return out;
-}
-
-Json echo_json(const NetworkEcho& echo) {
-    Json positions = Json::array(), couplings = Json::array();
-    for (const EchoedPosition& p : echo.positions) {
-        Json beads = Json::array();
-        for (const EchoedBead& b : p.beads)
-            beads.push_back(
-                {{"key", b.key}, {"inductance_h", b.inductance_h}, {"resistance_ohm", b.resistance_ohm}});
-        positions.push_back({{"positions", p.numbers},
-                             {"gate_kelvin_loop_h", p.gate_kelvin_loop_h},
-                             {"beads", beads},
-                             {"branches", branches_json(p.branches)}});
-    }
-    for (const EchoedCoupling& c : echo.couplings)
-        couplings.push_back({{"name", c.name}, {"mutual_h", c.mutual_h}, {"coefficient", c.coefficient}});
-    return {{"point", echo.point},
-            {"positions", positions},
-            {"shared", branches_json(echo.shared)},
-            {"neighbour_loop_h", echo.neighbour_loop_h},
-            {"power_loop_h", echo.power_loop_h},
-            {"power_loop_with_positions_h", echo.power_loop_with_positions_h},
-            {"couplings", couplings}};
-}
-
-}  // namespace
-
-std::string check_json(const CheckResult& result, const NetworkEcho* echo) {
+Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
     Json out = head(result, "check");
     if (!result.undecided_reason.empty()) out["undecided_reason"] = result.undecided_reason;
     out["points"] = Json::array();
@@ -244,25 +186,33 @@ std::string check_json(const CheckResult& result, const NetworkEcho* echo) {
         out["growing"].push_back(std::move(one));
     }
     out["families"] = families_json(result);
-    out["stages"] = stages_json(result);
-    out["passages"] = passages_json(result);
-    out["edge_growth"] = edge_growth_json(result);
+    out["stages"] = stages_value(result);
+    out["passages"] = passages_value(result);
+    out["edge_growth"] = edge_growth_value(result);
     add_gain_margin(out, result);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
     out["condition"] = result.condition;
-    if (echo) out["network"] = echo_json(*echo);
+    if (echo) out["network"] = network_value(*echo);
     add_warnings(out, result);
-    return out.dump(1) + "\n";
+    return out;
 }
 
-std::string size_json(const CheckResult& result) {
+Json internal::size_value(const CheckResult& result) {
     Json out = head(result, "size");
     out.erase("verdict");
     add_sizing(out, result);
     add_warnings(out, result);
-    return out.dump(1) + "\n";
+    return out;
+}
+
+std::string check_json(const CheckResult& result, const NetworkEcho* echo) {
+    return printed(check_value(result, echo));
+}
+
+std::string size_json(const CheckResult& result) {
+    return printed(size_value(result));
 }
 
 }  // namespace ringquell

@@ -2,11 +2,13 @@
 #pragma once
 
 #include <cstdint>
-#include <nlohmann/json_fwd.hpp>
 #include <string>
+#include <vector>
 
 #include "case/enum_names.h"
 #include "ringquell/check.h"
+#include "ringquell/element_kind.h"
+#include "ringquell/quantity.h"
 
 namespace ringquell::internal {
 
@@ -15,10 +17,22 @@ inline std::string counted(std::int64_t n, const char* what) {
     return std::to_string(n) + ' ' + what + (n == 1 ? "" : "s");
 }
 
+/// "1 to 4, 6": numbers that rise.
+std::string numbers_text(const std::vector<int>& numbers);
+
+/// The dimension of an element's value as its key gives it.
+Dimension dimension_of(ElementKind kind);
+
+/// Four digits.
+std::string frequency(double hz);
+
 /// Three digits; what rounding leaves of zero is zero.
 std::string damping(double ratio);
 /// The fitted gate resistor, or from least to greatest over the positions.
 std::string fitted(const EdgeSizing& sizing, int digits);
+
+/// `caution` in full, as HTML.
+extern const char* const cautions_of_page;
 
 /// The parts of a verdict in words. Each "line" ends in a newline.
 std::string requirement_line(const Requirement& require);
@@ -42,16 +56,10 @@ std::string gain_margin_line(const CheckResult& result);
 
 /// "falls to 1/e in 40 ns (3.5 cycles)", "doubles in 10 ns (1.4 cycles)".
 std::string pace(const Mode& mode);
-/// `decay_s`, `doubling_s`, `cycles_to_a_tenth`; null where there is none.
-void add_pace(nlohmann::ordered_json& out, const Mode& mode);
 /// The stages judged in passing that would grow if held, and what their passage is worth; empty without such
 /// stages.
 std::string passing_lines(const CheckResult& result);
 /// How much a whole edge grows and what a measurement would show; empty where nothing grows.
 std::string edge_lines(const CheckResult& result);
-/// `stages`, `passages` and `edge_growth` of a check.
-nlohmann::ordered_json stages_json(const CheckResult& result);
-nlohmann::ordered_json passages_json(const CheckResult& result);
-nlohmann::ordered_json edge_growth_json(const CheckResult& result);
 
 }  // namespace ringquell::internal

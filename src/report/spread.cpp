@@ -3,10 +3,9 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
-#include "case/describe.h"
 #include "report/parts.h"
+#include "report/values.h"
 #include "ringquell/quantity.h"
 #include "ringquell/report.h"
 
@@ -16,11 +15,6 @@ using namespace internal;
 
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-const char* vary_word(Vary vary) {
-    return vary_names[static_cast<size_t>(vary)];
-}
 double share_of(std::int64_t part, std::int64_t whole) {
     return whole == 0 ? 0 : static_cast<double>(part) / static_cast<double>(whole);
 }
@@ -51,7 +45,7 @@ std::string matter_lines(const SpreadResult& r) {
         sum += s.share;
         if (listed == most || s.share < worth_a_line) continue;
         ++listed;
-        out += fmt::format("  {:<44} {:<9} {:>5.1f} % +- {:.1f}\n", s.key, vary_word(s.vary), 100 * s.share,
+        out += fmt::format("  {:<44} {:<9} {:>5.1f} % +- {:.1f}\n", s.key, name_of(s.vary), 100 * s.share,
                            100 * s.error);
     }
     out += fmt::format("  {:<44} {:<9} {:>5.1f} %\n", "all of them, each alone", "", 100 * sum);
@@ -159,8 +153,8 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
     return out + caution;
 }
 
-std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
-                        const std::optional<Corners>& corners, const std::string& worst_file) {
+Json internal::spread_value(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
+                            const std::optional<Corners>& corners, const std::string& worst_file) {
     Json out{{"ringquell", version},
              {"verb", "spread"},
              {"title", r.title},
@@ -182,12 +176,11 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
              {"not_trusted", r.not_trusted},
              {"passing_left_out", r.passing_left_out},
              {"seed", r.seed}};
-    const auto optional = [](const std::optional<double>& x) { return x ? Json(*x) : Json(); };
     out["damping_quantiles"] = Json::object();
     for (const SpreadQuantile& q : r.quantiles)
         out["damping_quantiles"][fmt::format("{:g}", q.p)] = {{"damping_ratio", q.damping_ratio},
-                                                              {"at_least_95", optional(q.at_least)},
-                                                              {"at_most_95", optional(q.at_most)}};
+                                                              {"at_least_95", or_null(q.at_least)},
+                                                              {"at_most_95", or_null(q.at_most)}};
     out["worst"] = Json::object();
     if (r.worst_sample)
         out["worst"] = {{"sample", *r.worst_sample},
@@ -199,7 +192,7 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
     out["matters"] = Json::array();
     for (const SpreadShare& s : r.matters)
         out["matters"].push_back(
-            {{"key", s.key}, {"vary", vary_word(s.vary)}, {"share", s.share}, {"error", s.error}});
+            {{"key", s.key}, {"vary", name_of(s.vary)}, {"share", s.share}, {"error", s.error}});
     if (corners)
         out["corners"] = {{"keys", corners->keys},       {"worst_corner", corners->worst_corner},
                           {"at", corners->at},           {"worst_of_grid", corners->worst_of_grid},
@@ -207,9 +200,14 @@ std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForSh
     out["gate_resistance_for_99_percent"] = Json::object();
     for (const ResistanceForShare& x : resistances)
         out["gate_resistance_for_99_percent"][edge_name(x.edge)] = {
-            {"ohm", optional(x.ohm)}, {"share", x.share}, {"samples", x.samples}};
+            {"ohm", or_null(x.ohm)}, {"share", x.share}, {"samples", x.samples}};
     out["caution"] = caution;
-    return out.dump(1) + "\n";
+    return out;
+}
+
+std::string spread_json(const SpreadResult& r, const std::vector<ResistanceForShare>& resistances,
+                        const std::optional<Corners>& corners, const std::string& worst_file) {
+    return printed(spread_value(r, resistances, corners, worst_file));
 }
 
 }  // namespace ringquell

@@ -11,16 +11,6 @@ namespace ringquell {
 
 using namespace internal;
 
-const char* const caution =
-    "This is a small-signal screening of lumped elements. It replaces neither measurement nor licensed "
-    "practice. A DC link can kill and a\n"
-    "failing device can burst: follow local codes, discharge and verify before you touch, and start with "
-    "current limit and shields.\n";
-
-std::string internal::damping(double ratio) {
-    return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
-}
-
 namespace {
 
 std::string upper(std::string text) {
@@ -28,9 +18,6 @@ std::string upper(std::string text) {
     return text;
 }
 
-std::string frequency(double hz) {
-    return engineering(hz, Dimension::frequency, 4);
-}
 /// Two digits where parts vary by tens of per cent.
 std::string rough(double ohm) {
     return engineering(ohm, Dimension::resistance, 2);
@@ -41,45 +28,6 @@ std::string rough_up(double ohm) {
     const double scale = std::pow(10.0, std::floor(std::log10(ohm)) - 1);
     return rough(std::ceil(ohm / scale - 1e-9) * scale);
 }
-}  // namespace
-
-std::string internal::place(const OperatingPoint& p) {
-    return fmt::format("\"{}\" ({}, {}, {}, complementary device {})", p.name, edge_word(p.edge),
-                       engineering(p.vds_v, Dimension::voltage, 3),
-                       engineering(p.current_a, Dimension::current, 3),
-                       p.complementary == Complementary::conducting ? "conducting" : "blocking");
-}
-
-std::string internal::requirement_line(const Requirement& r) {
-    const std::string common = r.common_damping
-                                   ? fmt::format("common modes at least {}", damping(*r.common_damping))
-                                   : "common modes only reported";
-    const std::string passive = r.passive_damping
-                                    ? fmt::format(
-                                          " (or {} above the gain's part in the power balance, where that is "
-                                          "less)",
-                                          damping(*r.passive_damping))
-                                    : "";
-    const std::string gain =
-        r.gain_margin ? fmt::format(", nor with all gains {:.3g} times as large", *r.gain_margin) : "";
-    return fmt::format(
-        "damping ratio of differential modes at least {}{}, {}, {} to {}; nothing may grow at any "
-        "frequency{}",
-        damping(r.differential_damping), passive, common, frequency(r.band_low_hz), frequency(r.band_high_hz),
-        gain);
-}
-
-std::string internal::cause_of(const FoundMode& m) {
-    if (m.fed_by_gain())
-        return fmt::format("Fed by the devices' gain, which takes {} from its damping.",
-                           damping(-m.damping_by_gain));
-    if (m.damping_by_gain < 0)
-        return fmt::format("The loops' own ringing; the devices' gain takes only {} from its damping.",
-                           damping(-m.damping_by_gain));
-    return "The loops' own ringing; the devices' gain does not feed it.";
-}
-
-namespace {
 
 std::string mode_lines(const CheckResult& result, const FoundMode& m, const char* kind) {
     const OperatingPoint& p = result.points[m.point].point;
@@ -97,47 +45,6 @@ std::string mode_lines(const CheckResult& result, const FoundMode& m, const char
                            damping(m.mode.gain_feed), damping(result.require.differential_damping));
     return out;
 }
-
-}  // namespace
-
-std::string internal::bounded(const Window& w) {
-    const auto side = [](Bound b, const std::string& point) {
-        if (b == Bound::limit) return std::string("the range searched");
-        const char* word = b == Bound::damping  ? "damping"
-                           : b == Bound::band   ? "a mode at the band's edge"
-                           : b == Bound::growth ? "growth"
-                                                : "a mode's change of kind";
-        return point.empty() ? std::string(word) : fmt::format("{} at \"{}\"", word, point);
-    };
-    return fmt::format("{:.6g} to {:.6g} ohm (below: {}; above: {})", w.low, w.high,
-                       side(w.low_bound, w.low_point), side(w.high_bound, w.high_point));
-}
-
-std::string internal::fitted(const EdgeSizing& s, int digits) {
-    const std::string least = engineering(s.fitted_lowest_ohm, Dimension::resistance, digits);
-    if (s.fitted_lowest_ohm == s.fitted_highest_ohm) return least;
-    return least + " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, digits);
-}
-
-bool internal::passage_passes(const CheckResult& r, Edge edge) {
-    const auto& passages = r.passages.passages;
-    return std::all_of(passages.begin(), passages.end(),
-                       [&](const Passage& p) { return p.edge != edge || p.passes(); });
-}
-
-bool internal::fitted_passes(const EdgeSizing& s) {
-    for (const Window& w : s.acceptable.windows)
-        if (s.fitted_lowest_ohm >= w.low && s.fitted_highest_ohm <= w.high) return true;
-    return false;
-}
-
-const char* internal::fitted_word(const CheckResult& r, Edge edge, const EdgeSizing& s) {
-    if (!fitted_passes(s)) return "not acceptable";
-    return passage_passes(r, edge) ? "acceptable"
-                                   : "acceptable where held, but too much grows in its passage";
-}
-
-namespace {
 
 std::string sampled_line(const Acceptable& a) {
     return fmt::format("  Found by sampling ({} evaluations), a narrow window may have been missed: {}.\n",
@@ -189,24 +96,6 @@ std::string sizing_lines(const CheckResult& result) {
     return out;
 }
 
-}  // namespace
-
-std::string internal::growing_line(const CheckResult& result) {
-    if (result.growing.empty()) return {};
-    const FoundMode* fastest = &result.growing.front();
-    for (const FoundMode& g : result.growing)
-        if (g.mode.eigenvalue.real() > fastest->mode.eigenvalue.real()) fastest = &g;
-    return fmt::format(
-        "Growing: {} {} over the path; the fastest doubles in {}, {} at \"{}\"{}\n", result.growing.size(),
-        result.growing.size() == 1 ? "mode" : "modes (counted at each point)",
-        engineering(std::log(2.0) / fastest->mode.eigenvalue.real(), Dimension::time, 2),
-        fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz()) : "without oscillating,",
-        result.points[fastest->point].point.name,
-        in_band(fastest->mode, result.require) ? "" : " (outside the band)");
-}
-
-namespace {
-
 /// Beside a verdict alone, the stages judged in passing that would grow if held.
 std::string with_stages(std::string line, const CheckResult& result) {
     std::string names;
@@ -218,7 +107,7 @@ std::string with_stages(std::string line, const CheckResult& result) {
 
 }  // namespace
 
-std::string check_text(const CheckResult& result, bool quiet) {
+std::string check_text(const CheckResult& result, bool quiet, const std::string& plot) {
     std::string out =
         fmt::format("{}: {}{}, {}\n", upper(verdict_name(result.verdict)),
                     result.title.empty() ? "" : result.title + "; ", counted(result.positions, "position"),
@@ -226,7 +115,7 @@ std::string check_text(const CheckResult& result, bool quiet) {
     if (quiet) return with_stages(std::move(out), result);
     out += fmt::format("Required: {}\n", requirement_line(result.require));
     if (!result.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n", result.undecided_reason);
-    out += "\n";
+    out += "\n" + plot;
     if (result.worst_differential)
         out += mode_lines(result, *result.worst_differential, "differential");
     else if (result.positions > 1)

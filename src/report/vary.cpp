@@ -1,11 +1,11 @@
 #include <fmt/format.h>
 
-#include <nlohmann/json.hpp>
-
+#include "report/values.h"
 #include "ringquell/report.h"
-#include "ringquell/vary.h"
 
 namespace ringquell {
+
+using namespace internal;
 
 namespace {
 
@@ -56,13 +56,13 @@ std::string vary_text(const Varied& v) {
     return out;
 }
 
-std::string vary_json(const Varied& v) {
-    nlohmann::ordered_json windows = nlohmann::ordered_json::array(), bounds = windows;
+Json internal::vary_value(const Varied& v) {
+    Json windows = Json::array(), bounds = windows;
     for (const Window& w : v.acceptable.windows) {
         windows.push_back({w.low, w.high});
         bounds.push_back({bound_name(w.low_bound), bound_name(w.high_bound)});
     }
-    nlohmann::ordered_json out{{"ringquell", version}, {"verb", "size"}, {"key", v.keys.front()}};
+    Json out{{"ringquell", version}, {"verb", "size"}, {"key", v.keys.front()}};
     if (v.keys.size() > 1) out["keys"] = v.keys;
     out.update({{"now", v.now},
                 {"searched", {v.from, v.to}},
@@ -70,7 +70,7 @@ std::string vary_json(const Varied& v) {
                 {"acceptable", windows},
                 {"bounded_by", bounds},
                 {"complete", v.acceptable.complete}});
-    return out.dump(1) + "\n";
+    return out;
 }
 
 std::string budget_text(const std::vector<Varied>& budget) {
@@ -84,10 +84,18 @@ std::string budget_text(const std::vector<Varied>& budget) {
            "fail.\n";
 }
 
+Json internal::budget_value(const std::vector<Varied>& budget) {
+    Json rows = Json::array();
+    for (const Varied& v : budget) rows.push_back(vary_value(v));
+    return {{"ringquell", version}, {"verb", "size"}, {"budget", rows}};
+}
+
+std::string vary_json(const Varied& varied) {
+    return printed(vary_value(varied));
+}
+
 std::string budget_json(const std::vector<Varied>& budget) {
-    nlohmann::ordered_json rows = nlohmann::ordered_json::array();
-    for (const Varied& v : budget) rows.push_back(nlohmann::ordered_json::parse(vary_json(v)));
-    return nlohmann::ordered_json{{"ringquell", version}, {"verb", "size"}, {"budget", rows}}.dump(1) + "\n";
+    return printed(budget_value(budget));
 }
 
 }  // namespace ringquell

@@ -1,17 +1,18 @@
 #include "ringquell/check.h"
 
 #include <fmt/format.h>
-#include <tbb/blocked_range.h>
-#include <tbb/enumerable_thread_specific.h>
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
-#include <exception>
+#include <memory>
 
+#include "modes/effort.h"
 #include "modes/examine.h"
+#include "modes/ranking.h"
 #include "network/reducer.h"
 #include "review/edge_sizing.h"
+#include "review/parallel.h"
+#include "review/walked_modes.h"
 #include "review/warnings.h"
 
 namespace ringquell {
@@ -68,36 +69,19 @@ class Checker {
     /// Points with the same network, as every step of a walk with fixed values, are solved once; large uneven
     /// networks on all processors. Each point's result depends on nothing that was solved before it.
     void solve(std::vector<OperatingPoint> points) {
-        std::vector<size_t> same(points.size()), distinct;
-        for (size_t i = 0; i < points.size(); ++i) {
-            const auto before = std::find_if(distinct.rbegin(), distinct.rend(),
-                                             [&](size_t k) { return same_network(points[k], points[i]); });
-            same[i] = before == distinct.rend() ? i : *before;
+        const std::vector<size_t> same = first_of_network(points, [](const OperatingPoint&) { return true; });
+        std::vector<size_t> distinct;
+        for (size_t i = 0; i < points.size(); ++i)
             if (same[i] == i) distinct.push_back(i);
-        }
         std::vector<Modes> modes(points.size());
-        constexpr int many = 8;  // positions from which a point takes milliseconds
         const bool uneven = std::any_of(distinct.begin(), distinct.end(),
                                         [&](size_t k) { return !solver_.alike(points[k]); });
-        if (uneven && input_.n() >= many && distinct.size() > 1) {
-            tbb::enumerable_thread_specific<ModeSolver> solvers(
-                [this] { return ModeSolver(input_, options_.method); });
-            std::vector<std::exception_ptr> failures(distinct.size());
-            // Point by point: their times differ, and a wide share would leave one processor idle at the end.
-            const tbb::blocked_range<size_t> all(0, distinct.size(), 1);
-            tbb::parallel_for(
-                all,
-                [&](const tbb::blocked_range<size_t>& some) {
-                    const size_t k = some.begin();
-                    try {
-                        modes[distinct[k]] = solvers.local().solve(points[distinct[k]]);
-                    } catch (...) {
-                        failures[k] = std::current_exception();
-                    }
-                },
-                tbb::simple_partitioner());
-            for (const std::exception_ptr& failure : failures)
-                if (failure) std::rethrow_exception(failure);
+        if (uneven && input_.n() >= points_in_parallel_from && distinct.size() > 1) {
+            on_all_processors(
+                distinct.size(), [this] { return std::make_unique<ModeSolver>(input_, options_.method); },
+                [&](ModeSolver& solver, size_t k) {
+                    modes[distinct[k]] = solver.solve(points[distinct[k]]);
+                });
         } else {
             for (const size_t k : distinct) modes[k] = solver_.solve(points[k]);
         }
@@ -112,22 +96,28 @@ class Checker {
     }
 
     void judge() {
-        std::optional<std::pair<size_t, Mode>> worst[2];
+        out_.worst_differential = worst(ModeKind::differential);
+        out_.worst_common = worst(ModeKind::common);
+        find_growing();
+    }
+
+    /// Of the points judged held, what is nearest to its target or falls shortest of it.
+    std::optional<FoundMode> worst(ModeKind kind) {
+        const Mode* worst = nullptr;
+        size_t where = 0;
         for (size_t i = 0; i < out_.points.size(); ++i) {
             const PointResult& r = out_.points[i];
             if (!r.point.judged) continue;
-            for (const Mode& mode : r.modes.modes) {
-                if (!mode.oscillates() || !in_band(mode, input_.require)) continue;
-                auto& w = worst[mode.kind == ModeKind::common ? 1 : 0];
-                const auto margin = [this](const Mode& m) {
-                    return m.damping_ratio() - damping_target(m, input_.require);
-                };
-                if (!w || margin(mode) < margin(w->second)) w = {i, mode};
-            }
+            const Mode* mode = nearest_to_target(r.modes.modes, kind, input_.require);
+            if (mode == nullptr) continue;
+            if (worst != nullptr &&
+                damping_margin(*mode, input_.require) >= damping_margin(*worst, input_.require))
+                continue;
+            worst = mode;
+            where = i;
         }
-        if (worst[0]) out_.worst_differential = examined(worst[0]->first, worst[0]->second);
-        if (worst[1]) out_.worst_common = examined(worst[1]->first, worst[1]->second);
-        find_growing();
+        if (worst == nullptr) return std::nullopt;
+        return examined(where, *worst);
     }
 
     /// A mode whose sign is not certain decides nothing.
@@ -203,17 +193,10 @@ class Checker {
     }
 
     void follow() {
-        std::vector<OperatingPoint> points;
-        std::vector<const Modes*> modes;
-        bool passing_grows = false;
-        for (const PointResult& r : out_.points) {
-            points.push_back(r.point);
-            modes.push_back(&r.modes);
-            passing_grows = passing_grows || (!r.point.judged &&
-                                              std::any_of(r.modes.modes.begin(), r.modes.modes.end(), grows));
-        }
-        if (options_.follow_modes || passing_grows) out_.families = follow_path(input_, points);
-        out_.passages = pass_stages(input_, points, modes, out_.families);
+        WalkedModes walked;
+        for (const PointResult& r : out_.points) walked.add(r.point, r.modes);
+        if (options_.follow_modes || walked.grows_in_passing()) out_.families = walked.follow(input_);
+        out_.passages = walked.pass(input_, out_.families);
         for (auto* found : {&out_.worst_differential, &out_.worst_common})
             if (*found) (*found)->family = family_of(out_.families, (*found)->point, (*found)->mode);
     }

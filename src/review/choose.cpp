@@ -5,9 +5,11 @@
 #include <limits>
 
 #include "review/edge_sizing.h"
+#include "review/rank_options.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/check.h"
 #include "sizing/e24.h"
+#include "sizing/trial.h"
 
 namespace ringquell {
 
@@ -60,12 +62,11 @@ class Chooser {
 
     void add(const BeadCandidate& candidate) {
         const size_t number = number_++;
-        Case changed = input_;
+        Trial trial(input_);
         // Overrides may fit different beads; the fitted option keeps them.
         const bool fitted = number == fitted_;
-        if (!fitted) set_bead(changed, candidate.bead);
-        const std::vector<OperatingPoint> points = operating_path(changed).points;
-        ModeSolver solver(changed);
+        if (!fitted) trial.change([&](Case& own) { set_bead(own, candidate.bead); });
+        const std::vector<OperatingPoint> points = trial.path().points;
         ++out_.sizings;
         std::vector<ChosenOption> edges;
         for (const Edge edge : {Edge::turn_on, Edge::turn_off}) {
@@ -75,13 +76,14 @@ class Chooser {
             o.bead = candidate.name;
             o.fitted = fitted || (number == 0 && fitted_ == 0);
             o.edge = edge;
-            size(o, changed, solver, points);
+            size(o, trial);
             edges.push_back(std::move(o));
         }
         // Now each edge has its preferred resistor: what the edges cost, and what one does to the other's
         // gate.
         for (const ChosenOption& o : edges)
-            if (o.preferred_ohm) fit_gate_resistor(changed, o.edge, *o.preferred_ohm);
+            if (o.preferred_ohm) trial.fit_gate_resistor(o.edge, *o.preferred_ohm);
+        const Case& changed = trial.input();
         const SwitchingEstimate on =
             estimate_switching(changed, points, Edge::turn_on, options_.switching_frequency_hz);
         const auto induced = induced_gate(changed, points, on);
@@ -96,15 +98,15 @@ class Chooser {
         }
     }
 
-    void size(ChosenOption& o, const Case& with_bead, ModeSolver& solver,
-              const std::vector<OperatingPoint>& points) const {
-        const Acceptable acceptable = acceptable_gate_resistance(solver, points, o.edge);
+    void size(ChosenOption& o, Trial& with_bead) const {
+        const Acceptable acceptable =
+            acceptable_gate_resistance(with_bead.solver(), with_bead.path().points, o.edge);
         o.complete = acceptable.complete;
         if (!acceptable.windows.empty()) o.minimum_ohm = acceptable.windows.front().low;
         const auto first = preferred_value(acceptable.windows);
         if (!first) return;
         const Preferred preferred =
-            judged_preferred(with_bead, o.edge, acceptable.windows, *first, has_margin);
+            judged_preferred(with_bead.input(), o.edge, acceptable.windows, *first, has_margin);
         o.preferred_ohm = preferred.ohm;
         o.passes = preferred.judged.passes;
         o.damping_ratio = preferred.judged.differential_damping;
@@ -127,72 +129,7 @@ class Chooser {
     size_t number_ = 0, fitted_ = 0;
 };
 
-/// Recommended, failing, shoot-through.
-int standing(const ChosenOption& o) {
-    return o.shoot_through() ? 2 : o.passes ? 0 : 1;
-}
-
-/// What switching costs: the energy, or where that is not known the resistance, which rises with it.
-double price(const ChosenOption& o) {
-    constexpr double unknown = std::numeric_limits<double>::infinity();
-    return o.cost.switching_energy_j ? *o.cost.switching_energy_j : o.preferred_ohm.value_or(unknown);
-}
-
-bool better(const ChosenOption& a, const ChosenOption& b) {
-    if (standing(a) != standing(b)) return standing(a) < standing(b);
-    const bool a_known = a.cost.switching_energy_j.has_value(),
-               b_known = b.cost.switching_energy_j.has_value();
-    if (a_known != b_known) return a_known;
-    if (price(a) != price(b)) return price(a) < price(b);
-    return a.damping_ratio.value_or(1) > b.damping_ratio.value_or(1);
-}
-
-/// Is `a` at least as good as `b` in everything that is known of both, and better in something?
-bool dominates(const ChosenOption& a, const ChosenOption& b) {
-    if (standing(a) > standing(b) || !a.preferred_ohm || !b.preferred_ohm) return false;
-    if (a.cost.switching_energy_j.has_value() != b.cost.switching_energy_j.has_value()) return false;
-    bool worse = false, strictly = standing(a) < standing(b);
-    const auto compare = [&](double x, double y) {  // less is better
-        worse = worse || x > y;
-        strictly = strictly || x < y;
-    };
-    compare(price(a), price(b));
-    compare(-a.damping_ratio.value_or(1), -b.damping_ratio.value_or(1));
-    if (a.induced && b.induced) compare(a.induced->gate_voltage_v, b.induced->gate_voltage_v);
-    return !worse && strictly;
-}
-
-bool meets_limits(const ChosenOption& o, const ChooseOptions& limits) {
-    if (limits.limit_time_s && (!o.cost.transfer_s() || *o.cost.transfer_s() > *limits.limit_time_s))
-        return false;
-    return !limits.limit_damping || (o.damping_ratio && *o.damping_ratio >= *limits.limit_damping);
-}
-
 }  // namespace
-
-void rank_options(std::vector<ChosenOption>& options, const ChooseOptions& limits, int& filtered_out) {
-    std::vector<ChosenOption> kept;
-    for (ChosenOption& o : options) {
-        o.within_limits = meets_limits(o, limits);
-        if (o.within_limits || o.bead == "no bead")
-            kept.push_back(std::move(o));
-        else
-            ++filtered_out;
-    }
-    // What misses a limit stands behind all that meet it, whatever else it does.
-    std::stable_sort(kept.begin(), kept.end(), [](const ChosenOption& a, const ChosenOption& b) {
-        if (a.within_limits != b.within_limits) return a.within_limits;
-        return better(a, b);
-    });
-    for (size_t i = 0; i < kept.size(); ++i) {
-        kept[i].rank = static_cast<int>(i) + 1;
-        for (const ChosenOption& other : kept)
-            if (kept[i].dominated_by.empty() && &other != &kept[i] &&
-                (other.within_limits || !kept[i].within_limits) && dominates(other, kept[i]))
-                kept[i].dominated_by = other.bead;
-    }
-    options = std::move(kept);
-}
 
 Choice choose(const Case& input, const ChooseOptions& options) {
     return Chooser(input, options).run();

@@ -3,19 +3,24 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
+#include <numeric>
 
 #include "devices/gate_current.h"
+#include "modes/effort.h"
 #include "modes/examine.h"
+#include "modes/ranking.h"
+#include "review/walked_modes.h"
 #include "ringquell/spread.h"
 #include "sizing/e24.h"
+#include "sizing/trial.h"
 
 namespace ringquell::internal {
 
 namespace {
 
-double shortfall(const Mode& mode, const Requirement& require) {
-    return damping_target(mode, require) - mode.damping_ratio();
+/// Does the first miss by more, or meet by less, than the second?
+bool is_harder(const Mode& a, const Mode& b, const Requirement& require) {
+    return damping_margin(a, require) < damping_margin(b, require);
 }
 
 /// The mode of a point that fails it: one that grows, by more than its uncertainty, else the one in the band
@@ -32,8 +37,7 @@ std::optional<FoundMode> missing(const Case& input, const ModeSolver& solver,
             const FoundMode found = examined(mode);
             if (certainly_grows(found)) return found;
         } else if (misses(mode, input.require)) {
-            if (shortest == nullptr || shortfall(mode, input.require) > shortfall(*shortest, input.require))
-                shortest = &mode;
+            if (shortest == nullptr || is_harder(mode, *shortest, input.require)) shortest = &mode;
         }
     }
     if (shortest == nullptr) return std::nullopt;
@@ -43,26 +47,23 @@ std::optional<FoundMode> missing(const Case& input, const ModeSolver& solver,
 /// Judges an edge point by point.
 class EdgeJudge {
   public:
-    EdgeJudge(const Case& input, Edge edge, Method method)
-        : input_(input), edge_(edge), solver_(input, method) {}
+    EdgeJudge(Trial& trial, Edge edge)
+        : trial_(trial), input_(trial.input()), edge_(edge), solver_(trial.solver()) {}
 
     JudgedEdge run() {
-        out_.points = operating_path(input_).points;
+        out_.points = trial_.path().points;
+        const auto of_edge = [this](const OperatingPoint& point) { return point.edge == edge_; };
+        const std::vector<size_t> same = first_of_network(out_.points, of_edge);
         std::vector<Modes> modes(out_.points.size());
-        std::vector<size_t> done;
         for (size_t i = 0; i < out_.points.size(); ++i) {
             const OperatingPoint& point = out_.points[i];
-            if (point.edge != edge_) continue;
+            if (!of_edge(point)) continue;
             of_edge_.push_back(i);
-            const auto same = std::find_if(done.begin(), done.end(),
-                                           [&](size_t k) { return same_network(out_.points[k], point); });
-            const bool seen = same != done.end();
-            modes[i] = seen ? modes[*same] : solver_.solve(point);
-            if (point.judged && !(seen && out_.points[*same].judged)) {
-                add(i, modes[i].modes);
-                if (!out_.in_the_way) add_gain(i);
-            }
-            if (!seen) done.push_back(i);
+            const bool seen = same[i] != i;
+            modes[i] = seen ? modes[same[i]] : solver_.solve(point);
+            if (!point.judged || (seen && out_.points[same[i]].judged)) continue;
+            add(i, modes[i].modes);
+            if (!out_.in_the_way) add_gain(i);
         }
         if (!out_.in_the_way) doubt();
         if (!out_.in_the_way) pass(modes);
@@ -73,17 +74,18 @@ class EdgeJudge {
   private:
     void add(size_t index, const std::vector<Mode>& modes) {
         const auto found = missing(input_, solver_, out_.points, index, modes);
-        if (found && (!out_.in_the_way || shortfall(found->mode, input_.require) >
-                                              shortfall(out_.in_the_way->mode, input_.require)))
+        if (found && (!out_.in_the_way || is_harder(found->mode, out_.in_the_way->mode, input_.require)))
             out_.in_the_way = found;
-        for (const Mode& mode : modes) {
-            if (!mode.oscillates() || !in_band(mode, input_.require)) continue;
-            const bool common = mode.kind == ModeKind::common;
-            auto& least = common ? out_.common_damping : out_.differential_damping;
-            least = std::min(least.value_or(mode.damping_ratio()), mode.damping_ratio());
+        for (const ModeKind kind : {ModeKind::differential, ModeKind::common}) {
+            const Mode* least = least_damped(modes, kind, input_.require);
+            if (least == nullptr) continue;
+            const bool common = kind == ModeKind::common;
+            auto& damping = common ? out_.common_damping : out_.differential_damping;
+            damping = std::min(damping.value_or(least->damping_ratio()), least->damping_ratio());
             auto& nearest = nearest_[common ? 1 : 0];
-            if (!nearest || shortfall(mode, input_.require) > shortfall(nearest->mode, input_.require))
-                nearest = FoundMode{index, mode, {}};
+            const Mode* of_point = nearest_to_target(modes, kind, input_.require);
+            if (!nearest || is_harder(*of_point, nearest->mode, input_.require))
+                nearest = FoundMode{index, *of_point, {}};
         }
     }
 
@@ -104,25 +106,17 @@ class EdgeJudge {
             const OperatingPoint& point = out_.points[nearest->point];
             const FoundMode found =
                 examine(input_, point, solver_.alike(point), nearest->mode, nearest->point);
-            if (std::abs(shortfall(found.mode, input_.require)) <= found.damping_uncertainty)
+            if (std::abs(damping_margin(found.mode, input_.require)) <= found.damping_uncertainty)
                 out_.in_the_way = found;
         }
     }
 
     /// What is judged in passing: how long a stage lasts hangs on the resistor, too.
     void pass(const std::vector<Modes>& modes) {
-        std::vector<OperatingPoint> points;
-        std::vector<const Modes*> of_points;
-        bool passing_grows = false;
-        for (const size_t i : of_edge_) {
-            points.push_back(out_.points[i]);
-            of_points.push_back(&modes[i]);
-            passing_grows =
-                passing_grows ||
-                (!out_.points[i].judged && std::any_of(modes[i].modes.begin(), modes[i].modes.end(), grows));
-        }
-        if (!passing_grows) return;
-        const Passages passages = pass_stages(input_, points, of_points, follow_path(input_, points));
+        WalkedModes walked;
+        for (const size_t i : of_edge_) walked.add(out_.points[i], modes[i]);
+        if (!walked.grows_in_passing()) return;
+        const Passages passages = walked.pass(input_, walked.follow(input_));
         for (const Passage& passage : passages.passages) {
             if (passage.passes()) continue;
             for (const Stage& stage : passages.stages) {
@@ -136,18 +130,19 @@ class EdgeJudge {
         }
     }
 
+    Trial& trial_;
     const Case& input_;
     Edge edge_;
-    ModeSolver solver_;
+    ModeSolver& solver_;
     JudgedEdge out_;
     std::vector<size_t> of_edge_;
     std::array<std::optional<FoundMode>, 2> nearest_;  // to its target, in the band: differential, common
 };
 
 /// With numbers that fail nothing can be said for the value.
-JudgedEdge judged_or_failed(const Case& input, Edge edge, Method method) {
+JudgedEdge judged_or_failed(Trial& trial, Edge edge) {
     try {
-        return judge_edge(input, edge, method);
+        return EdgeJudge(trial, edge).run();
     } catch (const NumericalError&) {
         JudgedEdge out;
         out.passes = false;
@@ -157,12 +152,11 @@ JudgedEdge judged_or_failed(const Case& input, Edge edge, Method method) {
 
 /// Does the point that was in the way of another value stand in the way of this one, too? Most values that
 /// fail are known by it, without the rest of the path. Of a passage no single point says it.
-bool still_in_the_way(const Case& changed, const OperatingPoint& hardest, Method method) {
+bool still_in_the_way(Trial& trial, const OperatingPoint& hardest) {
     if (!hardest.judged) return false;
     try {
-        ModeSolver solver(changed, method);
-        const OperatingPoint point = with_own_gate_current(changed, hardest);
-        return missing(changed, solver, {point}, 0, solver.solve(point).modes).has_value();
+        const OperatingPoint point = with_own_gate_current(trial.input(), hardest);
+        return missing(trial.input(), trial.solver(), {point}, 0, trial.modes(point).modes).has_value();
     } catch (const NumericalError&) {
         return true;
     }
@@ -181,28 +175,23 @@ void set_fitted(EdgeSizing& sizing, const Case& input, Edge edge) {
 }
 
 /// The hardest points first: what they exclude need not be searched again.
-std::vector<OperatingPoint> hardest_first(const std::vector<PointResult>& points,
-                                          const Requirement& require) {
-    std::vector<std::pair<double, size_t>> order;
-    for (size_t i = 0; i < points.size(); ++i) {
-        double least = 1;
-        for (const Mode& mode : points[i].modes.modes)
-            if (mode.kind == ModeKind::differential &&
-                (grows(mode) || (mode.oscillates() && in_band(mode, require))))
-                least = std::min(least, mode.damping_ratio());
-        order.emplace_back(least, i);
-    }
-    std::stable_sort(order.begin(), order.end(),
-                     [](const auto& a, const auto& b) { return a.first < b.first; });
+std::vector<OperatingPoint> hardest_points(const std::vector<PointResult>& results,
+                                           const Requirement& require) {
+    std::vector<size_t> order(results.size());
+    std::iota(order.begin(), order.end(), size_t{0});
+    hardest_first(order, results, [&](const PointResult& r) {
+        return least_damping(r.modes.modes, [&](const Mode& m) {
+            return m.kind == ModeKind::differential && (grows(m) || rings_in_band(m, require));
+        });
+    });
     std::vector<OperatingPoint> out;
-    for (const auto& [damping, i] : order) out.push_back(points[i].point);
+    for (const size_t i : order) out.push_back(results[i].point);
     return out;
 }
 
 void prefer(EdgeSizing& sizing, const Case& input, Edge edge, Method method) {
-    constexpr int many = 64;  // positions from which 59 samples take minutes
     const std::vector<Window>& windows = sizing.acceptable.windows;
-    sizing.by_samples = !input.spread.empty() && input.n() < many;
+    sizing.by_samples = !input.spread.empty() && input.n() < no_samples_from;
     const auto first =
         sizing.by_samples ? preferred_by_samples(input, edge, windows) : preferred_value(windows);
     if (!first) return;
@@ -220,26 +209,22 @@ void prefer(EdgeSizing& sizing, const Case& input, Edge edge, Method method) {
 
 }  // namespace
 
-JudgedEdge judge_edge(const Case& input, Edge edge, Method method) {
-    return EdgeJudge(input, edge, method).run();
-}
-
 Preferred judged_preferred(const Case& input, Edge edge, const std::vector<Window>& windows, double first,
                            const std::function<bool(const Window&, double)>& has_room, Method method) {
-    Case changed = input;
-    fit_gate_resistor(changed, edge, first);
-    Preferred out{first, judged_or_failed(changed, edge, method)};
+    Trial trial(input, method);
+    trial.fit_gate_resistor(edge, first);
+    Preferred out{first, judged_or_failed(trial, edge)};
     if (out.judged.passes || !out.judged.in_the_way) return out;
-    constexpr int many = 32, few_tries = 4;  // positions from which a value takes seconds
+    constexpr int few_tries = 4;
     int tries = 0;
     OperatingPoint hardest = out.judged.points[out.judged.in_the_way->point];
     for (const Window& window : windows) {
         for (double ohm = e24_at_least(std::max(1.01 * first, window.low)); ohm <= window.high;
              ohm = e24_at_least(1.01 * ohm)) {
-            if (input.n() >= many && ++tries > few_tries) return out;
-            fit_gate_resistor(changed, edge, ohm);
-            if (still_in_the_way(changed, hardest, method)) continue;
-            JudgedEdge judged = judged_or_failed(changed, edge, method);
+            if (input.n() >= few_values_from && ++tries > few_tries) return out;
+            trial.fit_gate_resistor(edge, ohm);
+            if (still_in_the_way(trial, hardest)) continue;
+            JudgedEdge judged = judged_or_failed(trial, edge);
             if (judged.passes && has_room(window, ohm)) return {ohm, std::move(judged)};
             if (judged.in_the_way) hardest = judged.points[judged.in_the_way->point];
         }
@@ -254,7 +239,7 @@ EdgeSizing size_edge(ModeSolver& solver, const std::vector<PointResult>& points,
     set_fitted(out, input, edge);
     try {
         out.acceptable =
-            acceptable_gate_resistance(solver, hardest_first(points, input.require), edge, options.effort);
+            acceptable_gate_resistance(solver, hardest_points(points, input.require), edge, options.effort);
         if (!out.acceptable.windows.empty()) out.minimum_ohm = out.acceptable.windows.front().low;
         prefer(out, input, edge, options.method);
     } catch (const NumericalError& error) {

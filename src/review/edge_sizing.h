@@ -19,7 +19,6 @@ struct JudgedEdge {
     std::optional<FoundMode> in_the_way;
     std::optional<double> differential_damping, common_damping;  // least in the band
 };
-JudgedEdge judge_edge(const Case& input, Edge edge, Method method = Method::automatic);
 
 /// The preferred value, and the edge with it.
 struct Preferred {

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numeric>
 #include <set>
 
 #include "modes/examine.h"
@@ -24,16 +23,9 @@ std::string key_of(const Element& element, bool alike) {
     return alike || element.first >= 0 ? element.name : element.label();
 }
 
-ExplainedMode explained(const Case& input, const CheckResult& result, const FoundMode& found) {
-    const PointResult& at = result.points[found.point];
-    const bool alike = at.modes.method == Method::blocks;
-    const Network network = network_of(input, at.point, alike, found.mode.kind);
-    const ModeShares shares = mode_shares(network, found.mode.eigenvalue);
-    ExplainedMode out;
-    out.found = found;
-    out.point = at.point.name;
-    out.damping_needed = damping_target(found.mode, input.require);
-    // Several elements of one key, as the mutual terms of a coupling at several positions, are one row.
+/// One row a key, with the sums: several elements of one key, as the mutual terms of a coupling at several
+/// positions, are one.
+void add_elements(const Network& network, const ModeShares& shares, bool alike, ExplainedMode& out) {
     std::map<std::string, size_t> rows;
     for (size_t i = 0; i < network.elements.size(); ++i) {
         ElementShare share = shares.elements[i];
@@ -55,45 +47,75 @@ ExplainedMode explained(const Case& input, const CheckResult& result, const Foun
                   return a.share.energy_share + std::abs(a.share.damping_share) >
                          b.share.energy_share + std::abs(b.share.damping_share);
               });
-    Case copy = input;
-    const std::vector<std::string> keys = number_keys(copy);
+}
+
+/// Which keys are numbers of the case; others follow from some, as a capacitance from a datasheet's table.
+void mark_numbers(const Case& input, std::vector<ExplainedElement>& elements) {
+    const std::vector<std::string> keys = number_keys(input);
     const std::set<std::string> known(keys.begin(), keys.end());
-    std::vector<size_t> order(out.elements.size());
-    std::iota(order.begin(), order.end(), size_t{0});
-    for (ExplainedElement& e : out.elements) {
-        e.can_vary = known.contains(e.share.key);
-        if (!e.can_vary) {
-            try {
-                find_number(copy, e.share.key);
-                e.can_vary = true;
-            } catch (const InputError&) {
-                e.can_vary = false;  // follows from others, as a capacitance from a datasheet's table
-            }
+    const auto is_number = [&](const std::string& key) {
+        if (known.contains(key)) return true;
+        try {
+            find_number(input, key);
+            return true;
+        } catch (const InputError&) {
+            return false;
         }
-    }
-    std::vector<size_t> by_energy = order;
-    std::sort(by_energy.begin(), by_energy.end(), [&](size_t a, size_t b) {
-        return out.elements[a].share.energy_share > out.elements[b].share.energy_share;
-    });
-    double held = 0;
+    };
+    for (ExplainedElement& e : elements) e.can_vary = is_number(e.share.key);
+}
+
+/// Indices of the elements that count, by a value, greatest first.
+template <class Counts, class Value>
+std::vector<size_t> by_value(const std::vector<ExplainedElement>& elements, const Counts& counts,
+                             const Value& value) {
+    std::vector<size_t> out;
+    for (size_t i = 0; i < elements.size(); ++i)
+        if (counts(elements[i])) out.push_back(i);
+    std::sort(out.begin(), out.end(),
+              [&](size_t a, size_t b) { return value(elements[a].share) > value(elements[b].share); });
+    return out;
+}
+
+std::vector<size_t> loop_of(const std::vector<ExplainedElement>& elements) {
     constexpr double nine_tenths = 0.9;
-    for (size_t i : by_energy) {
-        if (held >= nine_tenths || out.elements[i].share.energy_share <= 0) break;
-        held += out.elements[i].share.energy_share;
-        out.loop.push_back(i);
+    std::vector<size_t> out;
+    double held = 0;
+    for (const size_t i : by_value(
+             elements, [](const ExplainedElement&) { return true; },
+             [](const ElementShare& share) { return share.energy_share; })) {
+        const double share = elements[i].share.energy_share;
+        if (held >= nine_tenths || share <= 0) break;
+        held += share;
+        out.push_back(i);
     }
-    for (size_t i : order)
-        if (out.elements[i].share.damping_share < 0) out.gain.push_back(i);
-    std::vector<size_t> by_slope;
-    for (size_t i : order)
-        if (out.elements[i].can_vary && out.elements[i].share.kind != ElementKind::transconductance)
-            by_slope.push_back(i);
-    std::sort(by_slope.begin(), by_slope.end(), [&](size_t a, size_t b) {
-        return std::abs(out.elements[a].share.damping_slope) > std::abs(out.elements[b].share.damping_slope);
-    });
+    return out;
+}
+
+std::vector<size_t> helps_of(const std::vector<ExplainedElement>& elements) {
     constexpr size_t three = 3;
-    by_slope.resize(std::min(three, by_slope.size()));
-    out.helps = by_slope;
+    std::vector<size_t> out = by_value(
+        elements,
+        [](const ExplainedElement& e) { return e.can_vary && e.share.kind != ElementKind::transconductance; },
+        [](const ElementShare& share) { return std::abs(share.damping_slope); });
+    out.resize(std::min(three, out.size()));
+    return out;
+}
+
+ExplainedMode explained(const Case& input, const CheckResult& result, const FoundMode& found) {
+    const PointResult& at = result.points[found.point];
+    const bool alike = at.modes.by_blocks();
+    const Network network = network_of(input, at.point, alike, found.mode.kind);
+    ExplainedMode out;
+    out.found = found;
+    out.point = at.point.name;
+    out.damping_needed = damping_target(found.mode, input.require);
+    add_elements(network, mode_shares(network, found.mode.eigenvalue), alike, out);
+    mark_numbers(input, out.elements);
+    out.loop = loop_of(out.elements);
+    for (size_t i = 0; i < out.elements.size(); ++i)
+        if (out.elements[i].share.damping_share < 0) out.gain.push_back(i);
+    out.helps = helps_of(out.elements);
     return out;
 }
 

@@ -1,17 +1,15 @@
 #include "review/gate_sweep.h"
 
-#include <tbb/blocked_range.h>
-#include <tbb/enumerable_thread_specific.h>
-#include <tbb/parallel_for.h>
-
 #include <algorithm>
 #include <cmath>
-#include <exception>
 #include <memory>
 #include <set>
 
 #include "devices/gate_current.h"
+#include "modes/ranking.h"
+#include "review/parallel.h"
 #include "sizing/e24.h"
+#include "sizing/trial.h"
 
 namespace ringquell::internal {
 
@@ -27,9 +25,8 @@ constexpr double all_points_cost = 8e6;  // points × values × positions³ that
 double least_margin(const PointResult& r, const Requirement& require) {
     double least = 1;
     for (const Mode& mode : r.modes.modes)
-        if (grows(mode) ||
-            (mode.kind == ModeKind::differential && mode.oscillates() && in_band(mode, require)))
-            least = std::min(least, mode.damping_ratio() - damping_target(mode, require));
+        if (grows(mode) || (mode.kind == ModeKind::differential && rings_in_band(mode, require)))
+            least = std::min(least, damping_margin(mode, require));
     return least;
 }
 
@@ -54,27 +51,24 @@ std::vector<double> values_to_sweep(const EdgeSizing& sizing, double limit, size
     return {out.begin(), out.end()};
 }
 
-/// A copy of the case that a thread may change, and its solver.
-struct Bench {
-    explicit Bench(const Case& input) : changed(input), solver(changed) {}
-    Case changed;
-    ModeSolver solver;
-};
+SweptMode swept(const Mode& mode, size_t point) {
+    return {mode.natural_frequency_hz(), mode.damping_ratio(), mode.kind, point};
+}
 
 void judge(const Modes& modes, size_t point, bool keep_roots, const Requirement& require, SweptValue& out) {
     for (const Mode& mode : modes.modes) {
         if (grows(mode)) ++out.growing;
         if (misses(mode, require)) out.passes = false;
-        if (!mode.oscillates()) continue;
+        if (!mode.oscillates() || !keep_roots || out.roots.size() == most_roots) continue;
         const double f = mode.natural_frequency_hz();
-        const SweptMode found{f, mode.damping_ratio(), mode.kind, point};
-        if (in_band(mode, require)) {
-            auto& worst = mode.kind == ModeKind::common ? out.common : out.differential;
-            if (!worst || found.damping_ratio < worst->damping_ratio) worst = found;
-        }
-        if (keep_roots && out.roots.size() < most_roots && f >= require.band_low_hz / beyond_band &&
-            f <= require.band_high_hz * beyond_band)
-            out.roots.push_back(found);
+        if (f >= require.band_low_hz / beyond_band && f <= require.band_high_hz * beyond_band)
+            out.roots.push_back(swept(mode, point));
+    }
+    for (const ModeKind kind : {ModeKind::differential, ModeKind::common}) {
+        const Mode* least = least_damped(modes.modes, kind, require);
+        auto& worst = kind == ModeKind::common ? out.common : out.differential;
+        if (least != nullptr && (!worst || least->damping_ratio() < worst->damping_ratio))
+            worst = swept(*least, point);
     }
 }
 
@@ -84,9 +78,8 @@ std::vector<size_t> points_to_sweep(const CheckResult& result, Edge edge, const 
     std::vector<size_t> order;
     for (size_t i = 0; i < result.points.size(); ++i)
         if (result.points[i].point.edge == edge && result.points[i].point.judged) order.push_back(i);
-    std::vector<double> least(result.points.size());
-    for (const size_t i : order) least[i] = least_margin(result.points[i], result.require);
-    std::stable_sort(order.begin(), order.end(), [&](size_t a, size_t b) { return least[a] < least[b]; });
+    hardest_first(order, result.points,
+                  [&](const PointResult& r) { return least_margin(r, result.require); });
     // Where a window ends is harder than what is least damped now.
     const auto bounds = [&](size_t i) {
         const std::string& name = result.points[i].point.name;
@@ -112,8 +105,7 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
     out.points_of_edge = distinct.size();
 
     size_t most_values = 64;
-    const bool alike = result.points[out.point].modes.method == Method::blocks;
-    if (!alike) {
+    if (!result.points[out.point].modes.by_blocks()) {
         const double evaluations = all_points_cost / std::pow(input.n(), 3);
         most_values = static_cast<size_t>(std::clamp(evaluations / 8, 8.0, 64.0));
         const double points = std::max(1.0, evaluations / static_cast<double>(most_values));
@@ -125,35 +117,25 @@ GateSweep sweep(const Case& input, const CheckResult& result, Edge edge, const E
         out.values.back().ohm = ohm;
     }
 
-    tbb::enumerable_thread_specific<std::unique_ptr<Bench>> benches(
-        [&] { return std::make_unique<Bench>(input); });
-    std::vector<std::exception_ptr> failures(out.values.size());
     std::vector<char> not_judged(out.values.size(), 0);
-    tbb::parallel_for(
-        tbb::blocked_range<size_t>(0, out.values.size(), 1),
-        [&](const tbb::blocked_range<size_t>& some) {
-            SweptValue& value = out.values[some.begin()];
+    on_all_processors(
+        out.values.size(), [&] { return std::make_unique<Trial>(input); },
+        [&](Trial& trial, size_t k) {
+            SweptValue& value = out.values[k];
             try {
-                Bench& bench = *benches.local();
-                fit_gate_resistor(bench.changed, edge, value.ohm);
-                bench.solver.case_changed();
+                trial.fit_gate_resistor(edge, value.ohm);
                 value.passes = true;
                 for (const size_t i : distinct) {
                     // A bead's bias moves with the resistor.
-                    const OperatingPoint point = with_own_gate_current(bench.changed, result.points[i].point);
-                    judge(bench.solver.solve(point), i, i == out.point, result.require, value);
+                    const OperatingPoint point = with_own_gate_current(trial.input(), result.points[i].point);
+                    judge(trial.modes(point), i, i == out.point, result.require, value);
                     if (const auto& gain = result.require.gain_margin; gain && value.passes)
-                        value.passes = !grows_with_gain(bench.solver, point, *gain);
+                        value.passes = !grows_with_gain(trial.solver(), point, *gain);
                 }
             } catch (const NumericalError&) {
-                not_judged[some.begin()] = 1;
-            } catch (...) {
-                failures[some.begin()] = std::current_exception();
+                not_judged[k] = 1;
             }
-        },
-        tbb::simple_partitioner());
-    for (const std::exception_ptr& failure : failures)
-        if (failure) std::rethrow_exception(failure);
+        });
     std::vector<SweptValue> judged;
     for (size_t k = 0; k < out.values.size(); ++k)
         if (not_judged[k] == 0) judged.push_back(std::move(out.values[k]));

@@ -5,6 +5,8 @@
 #include <numbers>
 #include <numeric>
 
+#include "modes/along.h"
+#include "modes/effort.h"
 #include "modes/examine.h"
 #include "modes/sensitivity.h"
 #include "network/reducer.h"
@@ -14,8 +16,6 @@ namespace ringquell::internal {
 
 namespace {
 
-constexpr int largest_dense = 400;  // unknowns of which all modes are found in about a second
-
 /// The gate-source capacitance of a position (from 1) in a network; a block has one position.
 const Element* gate_capacitance(const Network& network, int position) {
     for (const Element& e : network.elements)
@@ -23,16 +23,6 @@ const Element* gate_capacitance(const Network& network, int position) {
             (e.name == "device.capacitance.cgs" || e.name == "device.mosfet.capacitance.cgs"))
             return &e;
     return nullptr;
-}
-
-std::complex<double> across(const Incidence& incidence, const Eigen::VectorXcd& x) {
-    std::complex<double> out = 0;
-    for (const auto& [i, s] : incidence) out += s * x[i];
-    return out;
-}
-
-bool alike_at(const CheckResult& result, size_t point) {
-    return result.points[point].modes.method == Method::blocks;
 }
 
 ModeShape shape_of_alike(const CheckResult& result, const FoundMode& found) {
@@ -52,7 +42,7 @@ ModeShape shape_of_alike(const CheckResult& result, const FoundMode& found) {
 
 std::optional<ModeShape> shape_of(const Case& input, const CheckResult& result, const FoundMode& found) {
     const OperatingPoint& point = result.points[found.point].point;
-    const bool alike = alike_at(result, found.point);
+    const bool alike = result.points[found.point].modes.by_blocks();
     const Network network = network_of(input, point, alike, found.mode.kind);
     const ModeShares shares = mode_shares(network, found.mode.eigenvalue);
     ModeShape out = alike ? shape_of_alike(result, found) : ModeShape{found.point, found.mode, {}, 0, false};
@@ -68,7 +58,7 @@ std::optional<ModeShape> shape_of(const Case& input, const CheckResult& result, 
     for (int k = 1; k <= input.n(); ++k) {
         const Element* cgs = gate_capacitance(network, k);
         if (!cgs) return {};
-        out.positions.push_back({k, across(cgs->right, shares.pair.x), energy[static_cast<size_t>(k)]});
+        out.positions.push_back({k, along(cgs->right, shares.pair.x), energy[static_cast<size_t>(k)]});
         if (std::abs(out.positions.back().amplitude) > std::abs(largest))
             largest = out.positions.back().amplitude;
     }
@@ -118,9 +108,74 @@ Response response(const Network& network, const std::vector<const Element*>& out
         out.lambda[column] = s0 - 1.0 / mu;
         for (size_t o = 0; o < outputs.size(); ++o)
             out.residues(static_cast<Eigen::Index>(o), column) =
-                share[column] / (mu * mu * mu) * across(outputs[o]->right, vectors.col(column));
+                share[column] / (mu * mu * mu) * along(outputs[o]->right, vectors.col(column));
     }
     return out;
+}
+
+/// Of alike positions: one gate's disturbance is a common one of 1/N and a differential one of the rest.
+/// False where the device has no gate-source capacitance.
+bool ring_of_alike(const Case& input, const OperatingPoint& point, double s0, Ring& out) {
+    const int n = input.n();
+    const Network common = build_network(input, point, {Block::common, false});
+    const Element* of_common = gate_capacitance(common, 1);
+    if (!of_common) return false;
+    const Response together = response(common, {of_common}, s0);
+    std::optional<Response> against;
+    if (n > 1) {
+        const Network differential = build_network(input, point, {Block::differential, false});
+        against = response(differential, {gate_capacitance(differential, 1)}, s0);
+    }
+    out.modes = static_cast<int>(together.lambda.size() + (against ? against->lambda.size() : 0));
+    out.curves.push_back({{1}, {}});
+    if (n > 1) {
+        out.curves.push_back({{}, {}});
+        for (int k = 2; k <= n; ++k) out.curves[1].positions.push_back(k);
+    }
+    for (const double t : out.time_s) {
+        const double c = together.at(0, t / 1e-9) / n, d = against ? against->at(0, t / 1e-9) / n : 0;
+        out.curves[0].voltage_v.push_back(c + (n - 1) * d);
+        if (n > 1) out.curves[1].voltage_v.push_back(c - d);
+    }
+    return true;
+}
+
+/// Of many curves those that answer most, in the order of positions.
+void keep_largest(std::vector<Ring::Curve>& curves) {
+    constexpr size_t most_others = 5;
+    const auto peak = [](const Ring::Curve& c) {
+        return std::abs(*std::max_element(c.voltage_v.begin(), c.voltage_v.end(),
+                                          [](double a, double b) { return std::abs(a) < std::abs(b); }));
+    };
+    std::stable_sort(curves.begin(), curves.end(),
+                     [&](const auto& a, const auto& b) { return peak(a) > peak(b); });
+    if (curves.size() > most_others) curves.resize(most_others);
+    std::sort(curves.begin(), curves.end(),
+              [](const auto& a, const auto& b) { return a.positions < b.positions; });
+}
+
+/// False where a device has no gate-source capacitance.
+bool ring_of_uneven(const Network& network, int positions, double s0, Ring& out) {
+    std::vector<int> order(static_cast<size_t>(positions));
+    std::iota(order.begin(), order.end(), 1);
+    std::swap(order[0], order[static_cast<size_t>(out.disturbed) - 1]);
+    std::sort(order.begin() + 1, order.end());
+    std::vector<const Element*> gates;
+    gates.reserve(order.size());
+    for (const int k : order) gates.push_back(gate_capacitance(network, k));
+    if (std::any_of(gates.begin(), gates.end(), [](const Element* e) { return e == nullptr; })) return false;
+    const Response whole = response(network, gates, s0);
+    out.modes = static_cast<int>(whole.lambda.size());
+    std::vector<Ring::Curve> others;
+    for (size_t k = 0; k < gates.size(); ++k) {
+        Ring::Curve curve{{order[k]}, {}};
+        for (const double t : out.time_s)
+            curve.voltage_v.push_back(whole.at(static_cast<Eigen::Index>(k), t / 1e-9));
+        (k == 0 ? out.curves : others).push_back(std::move(curve));
+    }
+    keep_largest(others);
+    for (Ring::Curve& c : others) out.curves.push_back(std::move(c));
+    return true;
 }
 
 /// Long enough to see it ring down, or to see it grow; never more periods than a plot can hold.
@@ -151,7 +206,6 @@ Ring ring_after_disturbance(const Case& input, const CheckResult& result) {
     out.point = worst->point;
     out.disturbed = 1;
     const OperatingPoint& point = result.points[worst->point].point;
-    const int n = input.n();
     const double s0 = std::abs(worst->mode.eigenvalue) / natural;
     constexpr int samples = 401;
     const double step_s = duration_s(worst->mode) / (samples - 1);
@@ -162,70 +216,20 @@ Ring ring_after_disturbance(const Case& input, const CheckResult& result) {
         return out;
     };
 
-    if (alike_at(result, worst->point)) {
-        const Network common = build_network(input, point, {Block::common, false});
-        const Element* of_common = gate_capacitance(common, 1);
-        if (!of_common) return refuse("the device has no gate-source capacitance");
-        const Response together = response(common, {of_common}, s0);
-        std::optional<Response> against;
-        if (n > 1) {
-            const Network differential = build_network(input, point, {Block::differential, false});
-            against = response(differential, {gate_capacitance(differential, 1)}, s0);
-        }
-        out.modes = static_cast<int>(together.lambda.size() + (against ? against->lambda.size() : 0));
-        out.curves.push_back({{1}, {}});
-        if (n > 1) {
-            out.curves.push_back({{}, {}});
-            for (int k = 2; k <= n; ++k) out.curves[1].positions.push_back(k);
-        }
-        // One gate's disturbance is a common one of 1/N and a differential one of the rest.
-        for (const double t : out.time_s) {
-            const double c = together.at(0, t / 1e-9) / n, d = against ? against->at(0, t / 1e-9) / n : 0;
-            out.curves[0].voltage_v.push_back(c + (n - 1) * d);
-            if (n > 1) out.curves[1].voltage_v.push_back(c - d);
-        }
-        return out;
+    if (result.points[worst->point].modes.by_blocks()) {
+        if (ring_of_alike(input, point, s0, out)) return out;
+        return refuse("the device has no gate-source capacitance");
     }
-
     const Network network = build_network(input, point);
-    if (network.size() > largest_dense)
+    if (network.size() > most_unknowns_dense)
         return refuse(
             "so large an uneven network's modes are not all sought, and the ring is the sum of all");
     // The position that swings most in the worst mode is disturbed.
     if (const auto shape = shape_of(input, result, *worst))
         for (const Phasor& p : shape->positions)
             if (std::abs(p.amplitude) > 1 - 1e-9) out.disturbed = p.position;
-    std::vector<const Element*> gates;
-    std::vector<int> order(static_cast<size_t>(n));
-    std::iota(order.begin(), order.end(), 1);
-    std::swap(order[0], order[static_cast<size_t>(out.disturbed) - 1]);
-    std::sort(order.begin() + 1, order.end());
-    gates.reserve(order.size());
-    for (const int k : order) gates.push_back(gate_capacitance(network, k));
-    if (std::any_of(gates.begin(), gates.end(), [](const Element* e) { return e == nullptr; }))
-        return refuse("a device has no gate-source capacitance");
-    const Response whole = response(network, gates, s0);
-    out.modes = static_cast<int>(whole.lambda.size());
-    std::vector<Ring::Curve> others;
-    for (size_t k = 0; k < gates.size(); ++k) {
-        Ring::Curve curve{{order[k]}, {}};
-        for (const double t : out.time_s)
-            curve.voltage_v.push_back(whole.at(static_cast<Eigen::Index>(k), t / 1e-9));
-        (k == 0 ? out.curves : others).push_back(std::move(curve));
-    }
-    // Of many, those that answer most.
-    constexpr size_t most_others = 5;
-    const auto peak = [](const Ring::Curve& c) {
-        return std::abs(*std::max_element(c.voltage_v.begin(), c.voltage_v.end(),
-                                          [](double a, double b) { return std::abs(a) < std::abs(b); }));
-    };
-    std::stable_sort(others.begin(), others.end(),
-                     [&](const auto& a, const auto& b) { return peak(a) > peak(b); });
-    if (others.size() > most_others) others.resize(most_others);
-    std::sort(others.begin(), others.end(),
-              [](const auto& a, const auto& b) { return a.positions < b.positions; });
-    for (Ring::Curve& c : others) out.curves.push_back(std::move(c));
-    return out;
+    if (ring_of_uneven(network, input.n(), s0, out)) return out;
+    return refuse("a device has no gate-source capacitance");
 }
 
 }  // namespace ringquell::internal

@@ -3,97 +3,129 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <vector>
 
-#include "sizing/trial.h"
+#include "modes/ranking.h"
+#include "sizing/moved_numbers.h"
 
 namespace ringquell::internal {
 
-std::optional<double> passing_value(const Case& input, const std::string& key, const CheckResult& result) {
-    Trial trial(input, {key});
-    if (trial.now == 0 && key.ends_with(".coefficient")) return std::nullopt;
-    const Requirement& require = input.require;
-    const auto passes_at_point = [&](size_t i, double value) {
+namespace {
+
+/// Outward from the value now in both directions; the first step that passes brackets the nearest value.
+class PassingValue {
+  public:
+    PassingValue(const Case& input, const std::string& key, const CheckResult& result)
+        : numbers_(input, {key}), require_(input.require), result_(result) {}
+
+    double now() const { return numbers_.now; }
+
+    std::optional<double> find() {
+        distinct_ = distinct_points(result_.points, judged_held);
+        const auto hardest = hardest_failing();
+        if (!hardest) return now();
+        active_.push_back(*hardest);
+        set_ends();
+        constexpr int most_rounds = 6;
+        for (int round = 0; round < most_rounds; ++round) {
+            const auto best = nearest_passing();
+            if (!best) return std::nullopt;
+            const auto spoils = fails_at(*best);
+            if (!spoils) return best;
+            active_.push_back(*spoils);
+        }
+        return std::nullopt;
+    }
+
+  private:
+    static constexpr std::array up{1.03, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0};
+    static constexpr std::array down{0.97, 0.9, 0.8, 0.65, 0.5, 0.3, 0.1, 0.0};
+
+    /// Of the points that fail as things are.
+    std::optional<size_t> hardest_failing() {
+        const auto missing = [this](const Mode& m) { return misses(m, require_); };
+        std::vector<size_t> failing;
+        for (const size_t i : distinct_) {
+            const auto& modes = result_.points[i].modes.modes;
+            const bool fails = std::any_of(modes.begin(), modes.end(), missing) ||
+                               (require_.gain_margin && !numbers_.passes(i, now()));
+            if (fails) failing.push_back(i);
+        }
+        if (failing.empty()) return std::nullopt;
+        hardest_first(failing, result_.points,
+                      [&](const PointResult& r) { return least_damping(r.modes.modes, missing); });
+        return failing.front();
+    }
+
+    /// The ends of the search, as far as the case can be.
+    void set_ends() {
+        scale_ = now() != 0 ? now() : default_top(numbers_.dimension, 0, require_) / 10;
+        last_up_ = numbers_.reach(now(), step_up(up.size() - 1));
+        last_down_ = now() == 0 ? 0 : numbers_.reach(now(), scale_ * down.back());
+    }
+    double step_up(size_t k) const { return now() == 0 ? scale_ * (up[k] - 1) : scale_ * up[k]; }
+
+    bool passes(size_t point, double value) {
         try {
-            return trial.passes(i, value);
+            return numbers_.passes(point, value);
         } catch (const InputError&) {
             return false;  // cannot be
         } catch (const NumericalError&) {
             return false;  // cannot be told
         }
-    };
-    // Points that fail as things are, hardest first; others join where a value makes them fail.
-    std::vector<size_t> active, distinct;
-    std::vector<std::pair<double, size_t>> failing;
-    for (size_t i = 0; i < result.points.size(); ++i) {
-        const PointResult& r = result.points[i];
-        if (!r.point.judged) continue;
-        if (std::any_of(distinct.begin(), distinct.end(),
-                        [&](size_t j) { return same_network(result.points[j].point, r.point); }))
-            continue;
-        distinct.push_back(i);
-        double least = 1;
-        bool fails = false;
-        for (const Mode& m : r.modes.modes)
-            if (misses(m, require)) {
-                fails = true;
-                least = std::min(least, m.damping_ratio());
-            }
-        if (!fails && require.gain_margin) fails = !trial.passes(i, trial.now);
-        if (fails) failing.emplace_back(least, i);
     }
-    if (failing.empty()) return trial.now;
-    std::sort(failing.begin(), failing.end());
-    active.push_back(failing.front().second);
-    const auto passes_active = [&](double value) {
-        return std::all_of(active.begin(), active.end(), [&](size_t i) { return passes_at_point(i, value); });
-    };
-    const double scale = trial.now != 0 ? trial.now : default_top(trial.dimension, 0, require) / 10;
-    constexpr std::array up{1.03, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0};
-    constexpr std::array down{0.97, 0.9, 0.8, 0.65, 0.5, 0.3, 0.1, 0.0};
-    const double highest = trial.now == 0 ? scale * (up.back() - 1) : scale * up.back();
-    const double last_up = trial.reach(trial.now, highest);
-    const double last_down = trial.now == 0 ? 0 : trial.reach(trial.now, scale * down.back());
-    constexpr int most_rounds = 6;
-    for (int round = 0; round < most_rounds; ++round) {
-        std::optional<double> best;
-        // Outward in both directions; the first step that passes brackets the nearest value.
-        double below = trial.now, above = trial.now;
-        for (size_t k = 0; k < up.size() && !best; ++k) {
+    bool passes_active(double value) {
+        return std::all_of(active_.begin(), active_.end(), [&](size_t i) { return passes(i, value); });
+    }
+    /// A point beside the active ones that fails there.
+    std::optional<size_t> fails_at(double value) {
+        for (const size_t i : distinct_)
+            if (std::find(active_.begin(), active_.end(), i) == active_.end() && !passes(i, value)) return i;
+        return std::nullopt;
+    }
+
+    /// Of the active points together.
+    std::optional<double> nearest_passing() {
+        double below = now(), above = now();
+        for (size_t k = 0; k < up.size(); ++k)
             for (const bool upward : {true, false}) {
-                if (!upward && trial.now == 0) continue;
-                const double last = upward ? last_up : last_down;
+                if (!upward && now() == 0) continue;
+                const double last = upward ? last_up_ : last_down_;
                 double& short_of = upward ? above : below;
                 if (short_of == last) continue;  // beyond it nothing can be
-                double next =
-                    upward ? (trial.now == 0 ? scale * (up[k] - 1) : scale * up[k]) : scale * down[k];
-                if (std::abs(next - trial.now) > std::abs(last - trial.now)) next = last;
-                if (!passes_active(next)) {
-                    short_of = next;
-                    continue;
-                }
-                double bad = short_of, good = next;
-                constexpr double precision = 1e-6;
-                while (std::abs(good - bad) > precision * std::abs(good)) {
-                    const double middle = 0.5 * (good + bad);
-                    (passes_active(middle) ? good : bad) = middle;
-                    if (std::abs(good) < 1e-30) break;
-                }
-                best = good;
-                break;
+                double next = upward ? step_up(k) : scale_ * down[k];
+                if (std::abs(next - now()) > std::abs(last - now())) next = last;
+                if (passes_active(next)) return between(short_of, next);
+                short_of = next;
             }
-        }
-        if (!best) return std::nullopt;
-        // Does every other point pass there, too?
-        std::optional<size_t> spoils;
-        for (size_t i : distinct)
-            if (std::find(active.begin(), active.end(), i) == active.end() && !passes_at_point(i, *best)) {
-                spoils = i;
-                break;
-            }
-        if (!spoils) return best;
-        active.push_back(*spoils);
+        return std::nullopt;
     }
-    return std::nullopt;
+
+    /// The least good value, by halving.
+    double between(double bad, double good) {
+        constexpr double precision = 1e-6, nothing = 1e-30;
+        while (std::abs(good - bad) > precision * std::abs(good)) {
+            const double middle = 0.5 * (good + bad);
+            (passes_active(middle) ? good : bad) = middle;
+            if (std::abs(good) < nothing) break;
+        }
+        return good;
+    }
+
+    MovedNumbers numbers_;
+    const Requirement& require_;
+    const CheckResult& result_;
+    std::vector<size_t> distinct_;
+    std::vector<size_t> active_;  // that are searched; others join where a value makes them fail
+    double scale_ = 0, last_up_ = 0, last_down_ = 0;
+};
+
+}  // namespace
+
+std::optional<double> passing_value(const Case& input, const std::string& key, const CheckResult& result) {
+    PassingValue search(input, key, result);
+    if (search.now() == 0 && key.ends_with(".coefficient")) return std::nullopt;
+    return search.find();
 }
 
 }  // namespace ringquell::internal

@@ -29,7 +29,7 @@ Judged judged_networks(const Case& input, const std::vector<PointResult>& points
         (r.point.edge == Edge::turn_on ? out.turn_on : out.turn_off) = true;
         if (r.point.complementary == Complementary::conducting) out.blocking_alone = false;
         if (!seen.emplace(r.point.edge, r.point.complementary).second) continue;
-        const bool alike = r.modes.method == Method::blocks;
+        const bool alike = r.modes.by_blocks();
         const Network network =
             build_network(input, r.point, {alike ? Block::common : Block::whole, false, false});
         for (const Element& e : network.elements) {

@@ -36,6 +36,92 @@ std::vector<int> positions_where(const Case& input, Test test) {
     return out;
 }
 
+/// The modes on which the verdict hangs: the worst that miss, and the fastest growing one beside the band.
+std::vector<FoundMode> deciding_modes(const CheckResult& result) {
+    std::vector<FoundMode> out;
+    for (const auto& m : {result.worst_differential, result.worst_common})
+        if (m && misses(m->mode, result.require)) out.push_back(*m);
+    for (const FoundMode& g : result.growing)
+        if (g.mode.oscillates() && !in_band(g.mode, result.require)) {
+            out.push_back(g);
+            break;
+        }
+    return out;
+}
+
+/// Currents that hold energy of the mode and have no resistance of their own, by the name of their
+/// inductance: skin effect, board loss, bead are what is missing there.
+std::vector<std::string> lossless_currents(const Network& network, std::complex<double> eigenvalue) {
+    struct Current {
+        double energy = 0;
+        bool has_resistance = false;
+        std::string name;
+    };
+    const ModeShares shares = mode_shares(network, eigenvalue);
+    std::map<int, Current> currents;  // by unknown
+    for (size_t i = 0; i < network.elements.size(); ++i) {
+        const Element& e = network.elements[i];
+        if (e.left.size() != 1) continue;
+        const int unknown = e.left.front().first;
+        if (!network.unknowns[static_cast<size_t>(unknown)].is_current) continue;
+        Current& current = currents[unknown];
+        if (e.kind == ElementKind::resistance) current.has_resistance = true;
+        if (e.kind == ElementKind::inductance) {
+            current.energy += shares.elements[i].energy_share;
+            current.name = e.name;
+        }
+    }
+    std::vector<std::string> out;
+    constexpr double matters = 0.05;  // share of the mode's energy
+    for (const auto& [unknown, current] : currents)
+        if (!current.has_resistance && current.energy > matters &&
+            std::find(out.begin(), out.end(), current.name) == out.end())
+            out.push_back(current.name);
+    return out;
+}
+
+void add_lossless_loops(const Case& input, const CheckResult& result, std::vector<Warning>& out) {
+    for (const FoundMode& m : deciding_modes(result)) {
+        if (m.mode.natural_frequency_hz() <= doubtful_hz) continue;
+        const PointResult& at = result.points[m.point];
+        const Network network = network_of(input, at.point, at.modes.by_blocks(), m.mode.kind);
+        const std::vector<std::string> lossless = lossless_currents(network, m.mode.eigenvalue);
+        if (lossless.empty()) continue;
+        out.push_back(
+            {"require.band",
+             fmt::format("the verdict hangs on a mode at {}, above {}, and no loss is given in {}: skin "
+                         "effect and board loss there would damp it; give resistances, or measure",
+                         engineering(m.mode.natural_frequency_hz(), Dimension::frequency, 3),
+                         engineering(doubtful_hz, Dimension::frequency, 3), fmt::join(lossless, ", "))});
+    }
+}
+
+/// A window that ends close to what is fitted.
+void add_close_ends(const EdgeSizing& s, const char* edge, std::vector<Warning>& out) {
+    for (const Window& w : s.acceptable.windows) {
+        if (s.fitted_lowest_ohm < w.low || s.fitted_highest_ohm > w.high) continue;
+        const bool low = w.low_bound != Bound::limit && s.fitted_lowest_ohm < (1 + parts_spread) * w.low;
+        const bool high = w.high_bound != Bound::limit && s.fitted_highest_ohm > (1 - parts_spread) * w.high;
+        if (!low && !high) continue;
+        out.push_back({s.acceptable.key,
+                       fmt::format("for {} the acceptable window ends at {:.4g} ohm, within the parts' usual "
+                                   "spread (30 %) of the fitted {}: it passes on paper only",
+                                   edge, low ? w.low : w.high,
+                                   engineering(low ? s.fitted_lowest_ohm : s.fitted_highest_ohm,
+                                               Dimension::resistance))});
+    }
+}
+
+void add_narrow_windows(const EdgeSizing& s, const char* edge, std::vector<Warning>& out) {
+    for (const Window& w : s.acceptable.windows) {
+        const bool both = w.low_bound != Bound::limit && w.high_bound != Bound::limit;
+        if (!both || w.high >= (1 + parts_spread) / (1 - parts_spread) * w.low) continue;
+        out.push_back({s.acceptable.key, fmt::format("for {} the window from {:.4g} to {:.4g} ohm is "
+                                                     "narrower than the parts' usual spread (30 %)",
+                                                     edge, w.low, w.high)});
+    }
+}
+
 }  // namespace
 
 std::vector<Warning> layout_warnings(const Case& input) {
@@ -93,71 +179,10 @@ std::vector<Warning> layout_warnings(const Case& input) {
 
 std::vector<Warning> result_warnings(const Case& input, const CheckResult& result) {
     std::vector<Warning> out = unused_couplings(input, result.points);
-    std::vector<FoundMode> deciding;
-    for (const auto& m : {result.worst_differential, result.worst_common})
-        if (m && misses(m->mode, result.require)) deciding.push_back(*m);
-    for (const FoundMode& g : result.growing)
-        if (g.mode.oscillates() && !in_band(g.mode, result.require)) {
-            deciding.push_back(g);
-            break;
-        }
-    for (const FoundMode& m : deciding) {
-        if (m.mode.natural_frequency_hz() <= doubtful_hz) continue;
-        const OperatingPoint& point = result.points[m.point].point;
-        const Network network =
-            network_of(input, point, result.points[m.point].modes.method == Method::blocks, m.mode.kind);
-        const ModeShares shares = mode_shares(network, m.mode.eigenvalue);
-        // Currents that hold energy and have no resistance of their own: skin effect, board loss, bead are
-        // what is missing there.
-        std::map<int, std::pair<double, bool>> currents;  // unknown -> (energy, has resistance)
-        std::map<int, std::string> names;
-        for (size_t i = 0; i < network.elements.size(); ++i) {
-            const Element& e = network.elements[i];
-            if (e.left.size() != 1) continue;
-            const int unknown = e.left.front().first;
-            if (!network.unknowns[static_cast<size_t>(unknown)].is_current) continue;
-            if (e.kind == ElementKind::resistance) currents[unknown].second = true;
-            if (e.kind == ElementKind::inductance) {
-                currents[unknown].first += shares.elements[i].energy_share;
-                names[unknown] = e.name;
-            }
-        }
-        std::vector<std::string> lossless;
-        constexpr double matters = 0.05;  // share of the mode's energy
-        for (const auto& [unknown, entry] : currents)
-            if (!entry.second && entry.first > matters &&
-                std::find(lossless.begin(), lossless.end(), names[unknown]) == lossless.end())
-                lossless.push_back(names[unknown]);
-        if (!lossless.empty())
-            out.push_back(
-                {"require.band",
-                 fmt::format("the verdict hangs on a mode at {}, above {}, and no loss is given in {}: skin "
-                             "effect and board loss there would damp it; give resistances, or measure",
-                             engineering(m.mode.natural_frequency_hz(), Dimension::frequency, 3),
-                             engineering(doubtful_hz, Dimension::frequency, 3), fmt::join(lossless, ", "))});
-    }
-    for (const auto& [edge, s] : result.gate_resistance) {
-        const char* word = edge_word(edge);
-        for (const Window& w : s.acceptable.windows) {
-            if (s.fitted_lowest_ohm < w.low || s.fitted_highest_ohm > w.high) continue;
-            const bool low = w.low_bound != Bound::limit && s.fitted_lowest_ohm < (1 + parts_spread) * w.low;
-            const bool high =
-                w.high_bound != Bound::limit && s.fitted_highest_ohm > (1 - parts_spread) * w.high;
-            if (low || high)
-                out.push_back(
-                    {s.acceptable.key,
-                     fmt::format("for {} the acceptable window ends at {:.4g} ohm, within the parts' usual "
-                                 "spread (30 %) of the fitted {}: it passes on paper only",
-                                 word, low ? w.low : w.high,
-                                 engineering(low ? s.fitted_lowest_ohm : s.fitted_highest_ohm,
-                                             Dimension::resistance))});
-        }
-        for (const Window& w : s.acceptable.windows)
-            if (w.low_bound != Bound::limit && w.high_bound != Bound::limit &&
-                w.high < (1 + parts_spread) / (1 - parts_spread) * w.low)
-                out.push_back({s.acceptable.key, fmt::format("for {} the window from {:.4g} to {:.4g} ohm is "
-                                                             "narrower than the parts' usual spread (30 %)",
-                                                             word, w.low, w.high)});
+    add_lossless_loops(input, result, out);
+    for (const auto& [edge, sizing] : result.gate_resistance) {
+        add_close_ends(sizing, edge_word(edge), out);
+        add_narrow_windows(sizing, edge_word(edge), out);
     }
     return out;
 }

@@ -8,6 +8,7 @@
 
 #include "devices/gate_current.h"
 #include "modes/probe.h"
+#include "modes/sensitivity.h"
 #include "network/reducer.h"
 #include "sizing/boundary_pencil.h"
 #include "sizing/uneven_bounds.h"
@@ -18,19 +19,8 @@ namespace ringquell {
 using namespace internal;
 
 const char* bound_name(Bound bound) {
-    switch (bound) {
-        case Bound::damping:
-            return "damping";
-        case Bound::band:
-            return "band";
-        case Bound::growth:
-            return "growth";
-        case Bound::share:
-            return "share";
-        case Bound::limit:
-            return "limit";
-    }
-    return "";
+    static constexpr std::array names{"damping", "band", "growth", "share", "limit"};
+    return names[static_cast<size_t>(bound)];
 }
 
 namespace {
@@ -57,9 +47,7 @@ double gate_resistor_slope(const Case& input, const OperatingPoint& point, doubl
     const EigenProbe pair = probe(f.network, mode.eigenvalue);
     std::complex<double> slope = 0;
     for (const size_t k : f.resistors) slope += derivative(pair, f.network.elements[k]);
-    const std::complex<double> lambda = pair.eigenvalue;
-    const double size = std::abs(lambda);
-    return -slope.real() / size + lambda.real() * (std::conj(lambda) * slope).real() / (size * size * size);
+    return damping_change(pair.eigenvalue, slope);
 }
 
 /// One edge's windows, point by point.
@@ -80,7 +68,9 @@ class Windows {
         if (input_.n() == 1) return std::move(out_);  // no differential modes
         for (size_t index = 0; index < points_.size() && !out_.windows.empty(); ++index) {
             const OperatingPoint& point = points_[index];
-            if (point.edge == edge && point.judged && !seen(point)) narrow(search_at(index));
+            if (point.edge != edge || !point.judged || seen(point)) continue;
+            constexpr double narrow_ohm = 1e-6;
+            narrow(out_, search_at(index), narrow_ohm);
         }
         return std::move(out_);
     }
@@ -134,7 +124,7 @@ class Windows {
                 "with its own bias");
             const auto modes_at = search.modes_at;
             search.damping_slope = [this, modes_at](double ohm, const Mode& mode) {
-                return slope_by_difference(modes_at, ohm, mode);
+                return slope_by_difference(modes_at, ohm, mode, step_from(ohm));
             };
             return search;
         }
@@ -172,33 +162,8 @@ class Windows {
         }
     }
 
-    double slope_by_difference(const ModesAt& modes_at, double ohm, const Mode& mode) const {
-        const double step = 1e-6 * limit() * (ohm < 0.5 * limit() ? 1 : -1);
-        const std::vector<Mode> modes = modes_at(ohm + step);
-        const auto nearest = std::min_element(modes.begin(), modes.end(), [&](const Mode& a, const Mode& b) {
-            return std::abs(a.eigenvalue - mode.eigenvalue) < std::abs(b.eigenvalue - mode.eigenvalue);
-        });
-        return nearest == modes.end() ? 0 : (nearest->damping_ratio() - mode.damping_ratio()) / step;
-    }
-
-    /// What an earlier point has excluded stays excluded, so only the rest is searched.
-    void narrow(Search search) {
-        constexpr double narrow_ohm = 1e-6;
-        std::vector<Window> left;
-        for (const Window& window : out_.windows) {
-            if (window.high - window.low < narrow_ohm) continue;
-            search.low = window.low;
-            search.high = window.high;
-            Searched found = search_windows(search, out_.evaluations);
-            if (!found.complete) not_complete(found.why_not_complete);
-            for (Window& w : found.windows) {
-                if (w.low == window.low) w.low_bound = window.low_bound, w.low_point = window.low_point;
-                if (w.high == window.high) w.high_bound = window.high_bound, w.high_point = window.high_point;
-                left.push_back(w);
-            }
-        }
-        out_.windows = std::move(left);
-    }
+    /// To a value beside, within the limits.
+    double step_from(double ohm) const { return 1e-6 * limit() * (ohm < 0.5 * limit() ? 1 : -1); }
 
     ModeSolver& solver_;
     const Case& input_;

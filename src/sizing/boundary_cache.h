@@ -17,8 +17,8 @@ class BoundaryCache {
         std::vector<double> extra;  // ray or radius
         size_t element;
         NetworkStructure structure;
-        std::unique_ptr<PencilReduction>
-            reduction;  // null: the pencil is singular, the element moves no mode
+        /// Null: the pencil is singular, the element moves no mode.
+        std::unique_ptr<PencilReduction> reduction;
     };
 
     /// Null where none is recorded yet. The varied element's own value does not matter.

@@ -8,11 +8,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "modes/effort.h"
 #include "modes/examine.h"
+#include "modes/ranking.h"
 #include "network/cache.h"
 #include "network/reducer.h"
 #include "numerics/pair_pencil.h"
-#include "ringquell/judge.h"
 
 namespace ringquell {
 
@@ -20,7 +21,6 @@ using namespace internal;
 
 namespace {
 
-constexpr int many_uneven = 16;
 constexpr double fine = 1.05, coarse = 1.25, rough = 2;  // ratios of the grids
 constexpr double refined_to = 1e-6;
 /// Growth slower than this share of |λ| is looked at more closely: rounding may decide its sign.
@@ -34,6 +34,16 @@ bool decides(const ModeSolver& solver, const OperatingPoint& point, const Mode& 
     if (mode.damping_ratio() < -clear_growth) return true;
     return examine(solver.input(), point, solver.alike(point), mode, 0).damping_uncertainty <
            -mode.damping_ratio();
+}
+
+/// The mode that grows fastest for its frequency, of those that decide and count.
+std::optional<Mode> fastest(ModeSolver& solver, const OperatingPoint& point, const ModeTest& counts) {
+    std::optional<Mode> out;
+    for (const Mode& mode : solver.solve(point).modes)
+        if (counts(mode) && decides(solver, point, mode) &&
+            (!out || mode.damping_ratio() < out->damping_ratio()))
+            out = mode;
+    return out;
 }
 
 bool has_gain(const OperatingPoint& point) {
@@ -53,19 +63,14 @@ class PointGain {
     bool by_grid() const { return searched_ && ends_.empty(); }
     double ratio() const {
         if (solver_.alike(point_)) return fine;
-        return solver_.input().n() < many_uneven ? coarse : rough;
+        return solver_.input().n() < rough_gain_from ? coarse : rough;
     }
 
-    /// The mode that grows fastest for its frequency at a factor.
+    /// What grows fastest at a factor.
     std::optional<Mode> growing(double factor) const {
-        const OperatingPoint scaled = with_gain(point_, factor);
-        std::optional<Mode> out;
-        for (const Mode& mode : solver_.solve(scaled).modes) {
-            if (in_band_only_ && mode.natural_frequency_hz() > solver_.input().require.band_high_hz) continue;
-            if (decides(solver_, scaled, mode) && (!out || mode.damping_ratio() < out->damping_ratio()))
-                out = mode;
-        }
-        return out;
+        return fastest(solver_, with_gain(point_, factor), [this](const Mode& mode) {
+            return !in_band_only_ || mode.natural_frequency_hz() <= solver_.input().require.band_high_hz;
+        });
     }
 
     /// The least factor in [1, to] from which it grows.
@@ -163,23 +168,12 @@ class PointGain {
 };
 
 /// The judged points that differ, the least damped first.
-std::vector<size_t> hardest_first(const std::vector<PointResult>& results) {
-    std::vector<std::pair<double, size_t>> order;
-    for (size_t i = 0; i < results.size(); ++i) {
-        if (!results[i].point.judged) continue;
-        if (std::any_of(order.begin(), order.end(), [&](const auto& o) {
-                return same_network(results[o.second].point, results[i].point);
-            }))
-            continue;
-        double least = 1;
-        for (const Mode& m : results[i].modes.modes) least = std::min(least, m.damping_ratio());
-        order.emplace_back(least, i);
-    }
-    std::stable_sort(order.begin(), order.end(),
-                     [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::vector<size_t> out;
-    for (const auto& [damping, i] : order) out.push_back(i);
-    return out;
+std::vector<size_t> hardest_to_search(const std::vector<PointResult>& results) {
+    std::vector<size_t> order = distinct_points(results, judged_held);
+    hardest_first(order, results, [](const PointResult& r) {
+        return least_damping(r.modes.modes, [](const Mode&) { return true; });
+    });
+    return order;
 }
 
 class MarginSearch {
@@ -188,7 +182,7 @@ class MarginSearch {
         : solver_(solver),
           networks_(solver.input()),
           results_(results),
-          order_(hardest_first(results)),
+          order_(hardest_to_search(results)),
           out_(out) {}
 
     const std::vector<size_t>& order() const { return order_; }
@@ -267,12 +261,7 @@ OperatingPoint with_gain(const OperatingPoint& point, double factor) {
 }
 
 std::optional<Mode> grows_with_gain(ModeSolver& solver, const OperatingPoint& point, double factor) {
-    const OperatingPoint scaled = with_gain(point, factor);
-    std::optional<Mode> out;
-    for (const Mode& mode : solver.solve(scaled).modes)
-        if (decides(solver, scaled, mode) && (!out || mode.damping_ratio() < out->damping_ratio()))
-            out = mode;
-    return out;
+    return fastest(solver, with_gain(point, factor), [](const Mode&) { return true; });
 }
 
 GainMargin gain_margin(ModeSolver& solver, const std::vector<PointResult>& results, bool required) {
@@ -285,7 +274,7 @@ GainMargin gain_margin(ModeSolver& solver, const std::vector<PointResult>& resul
     const Case& input = solver.input();
     const bool uneven = std::any_of(search.order().begin(), search.order().end(),
                                     [&](size_t i) { return !solver.alike(results[i].point); });
-    if (uneven && input.n() >= many_uneven && !required) {
+    if (uneven && input.n() >= rough_gain_from && !required) {
         out.left_out = "of many uneven positions it takes long; `require.gain_margin` asks for it";
         return out;
     }
@@ -305,7 +294,7 @@ GainMargin gain_margin(ModeSolver& solver, const std::vector<PointResult>& resul
 
 std::optional<GainMargin::Onset> grows_with_gain(ModeSolver& solver, const std::vector<PointResult>& results,
                                                  double factor) {
-    for (const size_t i : hardest_first(results))
+    for (const size_t i : hardest_to_search(results))
         if (const auto mode = grows_with_gain(solver, results[i].point, factor))
             return GainMargin::Onset{factor, i, *mode};
     return std::nullopt;

@@ -1,108 +1,18 @@
 #include "sizing/trial.h"
 
-#include <algorithm>
-
-#include "devices/gate_current.h"
-#include "ringquell/gain_margin.h"
-#include "ringquell/judge.h"
-#include "ringquell/network.h"
+#include "ringquell/acceptable.h"
 
 namespace ringquell::internal {
 
-namespace {
+Trial::Trial(const Case& input, Method method) : case_(input), solver_(case_, method) {}
 
-/// Does the number change the devices' values at a point, so that the path has to be walked again?
-bool changes_path(const std::string& key) {
-    return key.starts_with("device") || key.starts_with("operation") ||
-           key.find("complementary") != std::string::npos || key.find(".bead") != std::string::npos ||
-           key.starts_with("gate_path.resistor");
+void Trial::fit_gate_resistor(Edge edge, double ohm) {
+    change([&](Case& input) { ringquell::fit_gate_resistor(input, edge, ohm); });
 }
 
-}  // namespace
-
-Trial::Trial(const Case& input, const std::vector<std::string>& keys) : case_(input) {
-    for (const std::string& key : keys) {
-        const Number number = find_number(case_, key);
-        if (numbers_.empty()) dimension = number.dimension;
-        // Any resistance of the gate's circuit may move the bias of a bead.
-        walk_again_ = walk_again_ || changes_path(key) || has_saturating_bead(case_);
-        numbers_.push_back(number);
-    }
-    now = *numbers_.front().values.front();
-    for (const Number& n : numbers_) factors_.push_back(now != 0 ? *n.values.front() / now : 1.0);
-    path_ = operating_path(case_);
-    solver_.emplace(case_);
-}
-
-void Trial::set(double value) {
-    tried_ = value;
-    if (value == at_) return;
-    at_ = std::nan("");  // until the case is whole again
-    for (size_t k = 0; k < numbers_.size(); ++k)
-        for (double* v : numbers_[k].values) *v = value * factors_[k];
-    solver_->case_changed();
-    if (walk_again_) path_ = operating_path(case_);
-    at_ = value;
-}
-
-bool Trial::possible(double value) {
-    try {
-        set(value);
-        std::vector<const OperatingPoint*> seen;  // one of each edge and state of the complementary device
-        for (const OperatingPoint& point : path_.points) {
-            if (std::any_of(seen.begin(), seen.end(), [&](const OperatingPoint* p) {
-                    return p->edge == point.edge && p->complementary == point.complementary;
-                }))
-                continue;
-            seen.push_back(&point);
-            for (const Block block :
-                 alike(point) ? std::vector{Block::common, Block::differential} : std::vector{Block::whole})
-                build_network(case_, point, {block});
-        }
-        return true;
-    } catch (const InputError&) {
-        return false;
-    }
-}
-
-double Trial::reach(double start, double end) {
-    if (possible(end)) return end;
-    constexpr double precision = 1e-9, inside = 1e-3;
-    double can = start, cannot = end;
-    while (std::abs(cannot - can) > precision * std::abs(end - start)) {
-        const double middle = 0.5 * (can + cannot);
-        (possible(middle) ? can : cannot) = middle;
-    }
-    return can + inside * (start - can);
-}
-
-std::vector<Mode> Trial::modes(size_t point, double value) {
-    set(value);
-    return solver_->solve(path_.points[point]).modes;
-}
-
-bool Trial::passes(size_t point, double value) {
-    const Requirement& require = case_.require;
-    const auto found = modes(point, value);
-    if (std::any_of(found.begin(), found.end(), [&](const Mode& m) { return misses(m, require); }))
-        return false;
-    return !require.gain_margin || !grows_with_gain(*solver_, path_.points[point], *require.gain_margin);
-}
-
-double default_top(Dimension dimension, double now, const Requirement& require) {
-    if (now > 0) return 10 * now;
-    switch (dimension) {
-        case Dimension::inductance:
-            return 100e-9;
-        case Dimension::capacitance:
-            return 10e-9;
-        case Dimension::resistance:
-            return require.gate_resistance_limit_ohm;
-        case Dimension::conductance:
-            return 10;
-        default:
-            return 1;
-    }
+const OperatingPath& Trial::path() {
+    if (!path_) path_ = operating_path(case_);
+    return *path_;
 }
 
 }  // namespace ringquell::internal

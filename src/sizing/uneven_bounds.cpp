@@ -9,6 +9,7 @@
 #include <numbers>
 
 #include "devices/gate_current.h"
+#include "modes/ranking.h"
 #include "network/cache.h"
 #include "numerics/pair_pencil.h"
 
@@ -86,14 +87,10 @@ UnevenBounds::UnevenBounds(const ModeSolver& solver, const std::vector<Operating
                            Effort effort, Acceptable& out)
     : found_(points.size()), why_not_(points.size()) {
     const Case& input = solver.input();
-    std::vector<size_t> uneven;  // the first point of each network
-    for (size_t i = 0; i < points.size(); ++i) {
-        if (points[i].edge != edge || !points[i].judged || solver.alike(points[i])) continue;
-        if (bias_moves_with_resistor(input, points[i])) continue;
-        if (std::none_of(uneven.begin(), uneven.end(),
-                         [&](size_t k) { return same_network(points[k], points[i]); }))
-            uneven.push_back(i);
-    }
+    const std::vector<size_t> uneven = distinct_points(points, [&](const OperatingPoint& point) {
+        return point.edge == edge && point.judged && !solver.alike(point) &&
+               !bias_moves_with_resistor(input, point);
+    });
     if (uneven.empty()) return;
     const auto start = std::chrono::steady_clock::now();
     const Asked asked = asked_of(input, points[uneven.front()], effort, uneven.size());

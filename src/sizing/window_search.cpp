@@ -8,7 +8,7 @@
 #include <limits>
 #include <optional>
 
-#include "ringquell/judge.h"
+#include "modes/ranking.h"
 #include "sizing/window_sample.h"
 
 namespace ringquell::internal {
@@ -61,17 +61,12 @@ class WindowSearch {
     /// Why the side `bad` is not acceptable while `good`, close to it, is.
     Bound reason(const Sample& good, const Sample& bad) const {
         if (bad.mode == nullptr) return Bound::damping;
-        const std::complex<double> lambda = bad.mode->eigenvalue;
-        const auto twin =
-            std::min_element(good.modes.begin(), good.modes.end(), [&](const Mode& a, const Mode& b) {
-                return std::abs(a.eigenvalue - lambda) < std::abs(b.eigenvalue - lambda);
-            });
-        if (twin == good.modes.end()) return Bound::damping;
-        const bool bad_in_band = bad.mode->oscillates() && in_band(*bad.mode, *search_.require);
+        const Mode* twin = nearest_to(good.modes, bad.mode->eigenvalue);
+        if (twin == nullptr) return Bound::damping;
         const bool misses_damping =
-            bad_in_band && bad.mode->damping_ratio() < damping_target(*bad.mode, *search_.require);
+            rings_in_band(*bad.mode, *search_.require) && damping_margin(*bad.mode, *search_.require) < 0;
         if (grows(*bad.mode) && !grows(*twin)) return Bound::growth;
-        if (misses_damping && !(twin->oscillates() && in_band(*twin, *search_.require))) return Bound::band;
+        if (misses_damping && !rings_in_band(*twin, *search_.require)) return Bound::band;
         if (twin->kind != bad.mode->kind) return Bound::share;
         return Bound::damping;
     }
@@ -142,7 +137,7 @@ class WindowSearch {
             const bool differential = mode.kind == ModeKind::differential;
             if (!differential && !search_.common_too) continue;
             if (grows(mode)) return false;
-            if (!mode.oscillates() || !in_band(mode, require)) continue;
+            if (!rings_in_band(mode, require)) continue;
             const double least = differential
                                      ? std::min(*require.passive_damping, require.differential_damping)
                                      : damping_target(mode, require);
@@ -223,7 +218,7 @@ class WindowSearch {
     bool misses_as_either_kind(const Mode& mode) const {
         const double common = search_.common_too ? search_.require->common_damping.value_or(0) : 0;
         return grows(mode) ||
-               (mode.oscillates() && in_band(mode, *search_.require) &&
+               (rings_in_band(mode, *search_.require) &&
                 mode.damping_ratio() < std::max(common, search_.require->differential_damping));
     }
     bool any_misses(const Sample& s) const {
@@ -288,14 +283,10 @@ class WindowSearch {
     /// Where the need moves, too.
     double slope_of_margin(const Sample& s) const {
         const double step = 1e-6 * (search_.high - search_.low);
-        const auto margin = [this](const Mode& m) {
-            return m.damping_ratio() - damping_target(m, *search_.require);
-        };
         const std::vector<Mode> beside = search_.modes_at(s.value + step);
-        const auto twin = std::min_element(beside.begin(), beside.end(), [&](const Mode& a, const Mode& b) {
-            return std::abs(a.eigenvalue - s.mode->eigenvalue) < std::abs(b.eigenvalue - s.mode->eigenvalue);
-        });
-        return twin == beside.end() ? 0 : (margin(*twin) - margin(*s.mode)) / step;
+        const Mode* twin = nearest_to(beside, s.mode->eigenvalue);
+        if (twin == nullptr) return 0;
+        return (damping_margin(*twin, *search_.require) - damping_margin(*s.mode, *search_.require)) / step;
     }
 
     void refine(const Sample& left, const Sample& right, int depth) {
@@ -378,6 +369,32 @@ class WindowSearch {
 
 Searched search_windows(const Search& search, int& evaluations) {
     return WindowSearch(search, evaluations).run();
+}
+
+void narrow(Acceptable& answer, Search search, double least_width) {
+    std::vector<Window> left;
+    for (const Window& window : answer.windows) {
+        if (window.high - window.low < least_width) continue;
+        search.low = window.low;
+        search.high = window.high;
+        Searched found = search_windows(search, answer.evaluations);
+        if (!found.complete) {
+            answer.complete = false;
+            if (answer.why_not_complete.empty()) answer.why_not_complete = found.why_not_complete;
+        }
+        for (Window& w : found.windows) {
+            if (w.low == window.low) w.low_bound = window.low_bound, w.low_point = window.low_point;
+            if (w.high == window.high) w.high_bound = window.high_bound, w.high_point = window.high_point;
+            left.push_back(w);
+        }
+    }
+    answer.windows = std::move(left);
+}
+
+double slope_by_difference(const ModesAt& modes_at, double value, const Mode& mode, double step) {
+    const std::vector<Mode> beside = modes_at(value + step);
+    const Mode* twin = nearest_to(beside, mode.eigenvalue);
+    return twin == nullptr ? 0 : (twin->damping_ratio() - mode.damping_ratio()) / step;
 }
 
 }  // namespace ringquell::internal

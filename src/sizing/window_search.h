@@ -31,9 +31,9 @@ struct Search {
     ModesAt modes_at;
     std::optional<std::vector<double>> candidates;
     bool kinds_move = false;  // a mode's kind may change between candidates, as in an uneven layout
-    std::function<double(double value, const Mode& mode)>
-        damping_slope;  // dζ/dvalue; for the adaptive search
-    /// Uncertainty of a mode's damping ratio (examine() in check.h). Where it is given, a value whose margin
+    /// dζ/dvalue; for the adaptive search.
+    std::function<double(double value, const Mode& mode)> damping_slope;
+    /// Uncertainty of a mode's damping ratio (modes/examine.h). Where it is given, a value whose margin
     /// is within it is evidence of nothing: no bound is drawn there, and growth within it is none.
     std::function<double(double value, const Mode& mode)> uncertainty;
     Roughness* roughness = nullptr;
@@ -46,5 +46,13 @@ struct Searched {
     std::string why_not_complete;  // empty where complete, or where there were no candidates
 };
 Searched search_windows(const Search& search, int& evaluations);
+
+/// Leaves of the windows so far what one more point allows. What an earlier point has excluded stays
+/// excluded, so only the rest is searched; windows narrower than `least_width` go. Where an end was not found
+/// for certain the answer is not complete.
+void narrow(Acceptable& answer, Search search, double least_width);
+
+/// dζ/dvalue by a difference, of the mode nearest to it at value + step.
+double slope_by_difference(const ModesAt& modes_at, double value, const Mode& mode, double step);
 
 }  // namespace ringquell::internal

@@ -19,18 +19,21 @@ void run_packed(const PackedProgram& program, double* numbers) {
              [&](Run* run_some, int k) { run_some(program, numbers + k); });
 }
 
-void PackedShares::compute(const PackedProgram& program, const double* numbers, const double* matrix,
-                           const double* real, const double* imag, double* share, double* residual) {
+size_t PackedShares::space_of(const PackedProgram& program) {
     const auto n = static_cast<size_t>(program.states), m = static_cast<size_t>(program.unknowns),
                s = static_cast<size_t>(program.slots);
-    double* space = space_.resize((2 * n * n + 2 * n + 2 * m + 2 * s) * pack_lanes);
-    exchanged_.resize(n * pack_lanes);
-    using Shares = void(const PackedProgram&, const double*, const double*, const double*, const double*,
-                        double*, int*, double*, double*);
+    return (2 * n * n + 2 * n + 2 * m + 2 * s) * pack_lanes;
+}
+
+void PackedShares::compute(const PackedProgram& program, const PackedEigenpairs& in, double* share,
+                           double* residual) {
+    double* space = space_.resize(space_of(program));
+    exchanged_.resize(static_cast<size_t>(program.states) * pack_lanes);
+    using Shares = void(const PackedProgram&, const PackedEigenpairs&, double*, int*, double*, double*);
     constexpr PerSet<Shares> kernels = RINGQUELL_PER_SET(shares);
     on_lanes(widest_set(), pack_lanes, kernels, [&](Shares* some, int k) {
-        some(program, numbers + k, matrix + k, real + k, imag + k, space + k, exchanged_.data() + k,
-             share + k, residual + k);
+        const PackedEigenpairs from{in.numbers + k, in.matrix + k, in.real + k, in.imag + k};
+        some(program, from, space + k, exchanged_.data() + k, share + k, residual + k);
     });
 }
 

@@ -17,76 +17,103 @@ namespace {
 
 using Row = std::map<int, Traced>;
 
-/// E·X = A by elimination with sparse rows, recorded on the tape; rows of X by unknown.
-std::vector<Row> solved(Tape& tape, std::vector<Row> e, std::vector<Row> a) {
-    const auto n = static_cast<int>(e.size());
-    std::vector<double> row_size(e.size(), 0.0);
-    for (size_t i = 0; i < e.size(); ++i)
-        for (const auto& [j, v] : e[i]) row_size[i] = std::max(row_size[i], std::abs(v.value));
-    std::set<int> rows;
-    for (int i = 0; i < n; ++i) rows.insert(i);
-    std::vector<std::pair<int, int>> pivots;
-    std::vector<bool> done(e.size(), false);
-    const auto subtract = [&tape](Row& target, const Traced& factor, const Row& source, int skip) {
-        for (const auto& [j, v] : source)
-            if (j != skip) {
-                auto [it, added] = target.try_emplace(j);
-                it->second = tape.subtract_product(added ? Traced{} : it->second, factor, v);
-            }
+/// E·X = A by elimination with sparse rows, recorded on the tape.
+class SparseSolution {
+  public:
+    SparseSolution(Tape& tape, std::vector<Row> e, std::vector<Row> a)
+        : tape_(tape), e_(std::move(e)), a_(std::move(a)), row_size_(e_.size(), 0.0) {
+        for (size_t i = 0; i < e_.size(); ++i) {
+            rows_.insert(static_cast<int>(i));
+            for (const auto& [j, v] : e_[i]) row_size_[i] = std::max(row_size_[i], std::abs(v.value));
+        }
+    }
+
+    /// Rows of X by unknown.
+    std::vector<Row> solve() {
+        while (!rows_.empty()) eliminate(best_pivot());
+        std::vector<Row> x(e_.size());
+        for (auto it = pivots_.rbegin(); it != pivots_.rend(); ++it) {
+            const Row& row = e_[static_cast<size_t>(it->row)];
+            Row right = a_[static_cast<size_t>(it->row)];
+            for (const auto& [j, v] : row)
+                if (j != it->column) subtract(right, v, x[static_cast<size_t>(j)], -1);
+            const Traced pivot = row.at(it->column);
+            for (auto& [j, v] : right) v = tape_.divide(v, pivot);
+            x[static_cast<size_t>(it->column)] = std::move(right);
+        }
+        return x;
+    }
+
+  private:
+    struct Pivot {
+        int row, column;
     };
-    for (int step = 0; step < n; ++step) {
-        std::vector<double> largest(e.size(), 0.0);
-        std::vector<int> count(e.size(), 0);
-        for (int p : rows)
-            for (const auto& [q, v] : e[static_cast<size_t>(p)]) {
-                largest[static_cast<size_t>(q)] = std::max(
-                    largest[static_cast<size_t>(q)], std::abs(v.value) / row_size[static_cast<size_t>(p)]);
+
+    double relative_size(int row, const Traced& number) const {
+        return std::abs(number.value) / row_size_[static_cast<size_t>(row)];
+    }
+
+    /// The one that fills in least, of those that are not small in their column; of equals the largest.
+    Pivot best_pivot() const {
+        std::vector<double> largest(e_.size(), 0.0);
+        std::vector<int> count(e_.size(), 0);
+        for (int p : rows_)
+            for (const auto& [q, v] : e_[static_cast<size_t>(p)]) {
+                double& most = largest[static_cast<size_t>(q)];
+                most = std::max(most, relative_size(p, v));
                 ++count[static_cast<size_t>(q)];
             }
         constexpr double threshold = 0.1;
-        int best_p = -1, best_q = -1;
+        Pivot best{-1, -1};
         double best_cost = 0, best_size = 0;
-        for (int p : rows)
-            for (const auto& [q, v] : e[static_cast<size_t>(p)]) {
-                const double size = std::abs(v.value) / row_size[static_cast<size_t>(p)];
+        for (int p : rows_)
+            for (const auto& [q, v] : e_[static_cast<size_t>(p)]) {
+                const double size = relative_size(p, v);
                 if (v.value == 0 || size < threshold * largest[static_cast<size_t>(q)]) continue;
                 const double cost = static_cast<double>(
-                    (e[static_cast<size_t>(p)].size() + a[static_cast<size_t>(p)].size() - 1) *
+                    (e_[static_cast<size_t>(p)].size() + a_[static_cast<size_t>(p)].size() - 1) *
                     static_cast<size_t>(count[static_cast<size_t>(q)] - 1));
-                if (best_p < 0 || cost < best_cost || (cost == best_cost && size > best_size)) {
-                    best_p = p;
-                    best_q = q;
+                if (best.row < 0 || cost < best_cost || (cost == best_cost && size > best_size)) {
+                    best = {p, q};
                     best_cost = cost;
                     best_size = size;
                 }
             }
-        if (best_p < 0) throw NumericalError("the reduced pencil is singular");
-        rows.erase(best_p);
-        pivots.emplace_back(best_p, best_q);
-        const Row& pivot_row = e[static_cast<size_t>(best_p)];
-        const Traced pivot = pivot_row.at(best_q);
-        for (int r : rows) {
-            Row& row = e[static_cast<size_t>(r)];
-            const auto it = row.find(best_q);
+        if (best.row < 0) throw NumericalError("the reduced pencil is singular");
+        return best;
+    }
+
+    void eliminate(const Pivot& at) {
+        rows_.erase(at.row);
+        pivots_.push_back(at);
+        const Row& pivot_row = e_[static_cast<size_t>(at.row)];
+        const Traced pivot = pivot_row.at(at.column);
+        for (int r : rows_) {
+            Row& row = e_[static_cast<size_t>(r)];
+            const auto it = row.find(at.column);
             if (it == row.end()) continue;
-            const Traced factor = tape.divide(it->second, pivot);
+            const Traced factor = tape_.divide(it->second, pivot);
             row.erase(it);
-            subtract(row, factor, pivot_row, best_q);
-            subtract(a[static_cast<size_t>(r)], factor, a[static_cast<size_t>(best_p)], -1);
+            subtract(row, factor, pivot_row, at.column);
+            subtract(a_[static_cast<size_t>(r)], factor, a_[static_cast<size_t>(at.row)], -1);
         }
     }
-    std::vector<Row> x(e.size());
-    for (auto it = pivots.rbegin(); it != pivots.rend(); ++it) {
-        const auto [p, q] = *it;
-        Row right = a[static_cast<size_t>(p)];
-        for (const auto& [j, v] : e[static_cast<size_t>(p)])
-            if (j != q) subtract(right, v, x[static_cast<size_t>(j)], -1);
-        const Traced pivot = e[static_cast<size_t>(p)].at(q);
-        for (auto& [j, v] : right) v = tape.divide(v, pivot);
-        x[static_cast<size_t>(q)] = std::move(right);
+
+    /// target −= factor·source, but in column `skip`.
+    void subtract(Row& target, const Traced& factor, const Row& source, int skip) {
+        for (const auto& [j, v] : source)
+            if (j != skip) {
+                auto [it, added] = target.try_emplace(j);
+                it->second = tape_.subtract_product(added ? Traced{} : it->second, factor, v);
+            }
     }
-    return x;
-}
+
+    Tape& tape_;
+    std::vector<Row> e_, a_;
+    std::vector<double> row_size_;
+    std::set<int> rows_;  // without a pivot as yet
+    std::vector<Pivot> pivots_;
+};
 
 /// Drops instructions whose results nothing needs and gives every other result a place, one that is free by
 /// then.
@@ -134,34 +161,52 @@ std::vector<int> compact(const Tape& tape, int inputs, const std::vector<int>& w
     return place;
 }
 
+/// All numbers of a tape at the values of a network.
+std::vector<double> run_at(const Tape& tape, const Network& network) {
+    std::vector<double> out = Reducer::element_values(network);
+    out.push_back(1);
+    out.push_back(-1);
+    out.resize(tape.size());
+    tape.run(out.data());
+    return out;
+}
+
+/// What the elimination of the algebraic part left, E⁻¹·A, recorded on the tape behind it; rows by unknown.
+std::vector<Row> explicit_rows(Tape& tape, const PencilReduction& reduction, const Network& network) {
+    const std::vector<double> values = run_at(tape, network);
+    const auto rows_of = [&](const std::vector<ReducedEntry>& entries) {
+        std::vector<Row> out(reduction.nonzero.kept.size());
+        for (const ReducedEntry& entry : entries)
+            // A residue of its own for every slot: nothing cancels here that did not before.
+            out[static_cast<size_t>(entry.row)][entry.column] = Traced{
+                entry.slot, values[static_cast<size_t>(entry.slot)], modular::residue(2.0 + entry.slot)};
+        return out;
+    };
+    return SparseSolution(tape, rows_of(reduction.nonzero.e), rows_of(reduction.nonzero.a)).solve();
+}
+
+/// The numbers of the tape that are divided by.
+std::set<int> divisors_of(const Tape& tape) {
+    std::set<int> out;
+    for (const Tape::Instruction& i : tape.code())
+        if (i.op == Tape::Op::divide) out.insert(i.b);
+    return out;
+}
+
 }  // namespace
 
 PackedProgram packed_program(const Network& network, int positions) {
-    Reducer reducer(network);
+    const Reducer reducer(network);
     const PencilReduction& reduction = reducer.reduction();
     Tape tape = reduction.tape;
-    std::vector<double> values = Reducer::element_values(network);
     PackedProgram out;
-    out.elements = static_cast<int>(values.size());
+    out.elements = static_cast<int>(network.elements.size());
     out.states = static_cast<int>(reduction.nonzero.kept.size());
     out.unknowns = reduction.unknowns;
     out.slots = network.slots;
     out.positions = positions;
     out.kept = reduction.nonzero.kept;
-    values.push_back(1);
-    values.push_back(-1);
-    values.resize(tape.size());
-    tape.run(values.data());
-    const auto traced = [&](int slot) {
-        // A residue of its own for every slot: nothing cancels here that did not before.
-        return Traced{slot, values[static_cast<size_t>(slot)], modular::residue(2.0 + slot)};
-    };
-    std::vector<Row> e(static_cast<size_t>(out.states)), a = e;
-    for (const ReducedEntry& entry : reduction.nonzero.e)
-        e[static_cast<size_t>(entry.row)][entry.column] = traced(entry.slot);
-    for (const ReducedEntry& entry : reduction.nonzero.a)
-        a[static_cast<size_t>(entry.row)][entry.column] = traced(entry.slot);
-    const std::vector<Row> x = solved(tape, std::move(e), std::move(a));
+    const std::vector<Row> x = explicit_rows(tape, reduction, network);
 
     std::vector<int> wanted;
     for (const Row& row : x)
@@ -171,19 +216,13 @@ PackedProgram packed_program(const Network& network, int positions) {
         for (const auto& [j, slot] : step.k) wanted.push_back(slot);
         wanted.push_back(step.pivot);
     }
-    std::set<int> divisors;
-    for (const Tape::Instruction& i : tape.code())
-        if (i.op == Tape::Op::divide) divisors.insert(i.b);
+    const std::set<int> divisors = divisors_of(tape);
     wanted.insert(wanted.end(), divisors.begin(), divisors.end());
     const std::vector<int> place = compact(tape, tape.inputs(), wanted, out);
     const auto at = [&place](int slot) { return place[static_cast<size_t>(slot)]; };
     for (size_t i = 0; i < x.size(); ++i)
         for (const auto& [j, v] : x[i]) out.matrix.push_back({static_cast<int>(i), j, at(v.slot)});
-    values = Reducer::element_values(network);
-    values.push_back(1);
-    values.push_back(-1);
-    values.resize(tape.size());
-    tape.run(values.data());
+    const std::vector<double> values = run_at(tape, network);
     for (int slot : divisors) {
         out.divisors.push_back(at(slot));
         out.divisor_size.push_back(std::abs(values[static_cast<size_t>(slot)]));

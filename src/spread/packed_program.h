@@ -76,16 +76,22 @@ class AlignedBuffer {
     double* data_ = nullptr;
 };
 
+/// What a program has computed, and an eigenvalue in each lane.
+struct PackedEigenpairs {
+    const double* numbers;
+    const double* matrix;       // as BatchedEigenvalues takes it, column by column
+    const double *real, *imag;  // of the eigenvalues, 1/ns
+};
+
 /// One eigenvector in each lane and its common share.
 class PackedShares {
   public:
-    /// `matrix` as BatchedEigenvalues takes it (column by column), eigenvalues in 1/ns. share:
-    /// |Σxᵢ|²/(N·Σ|xᵢ|²) as in common_share.h; residual: ‖(A − λ)x‖₁/(‖A‖₁‖x‖₁), by which the caller judges
-    /// it.
-    void compute(const PackedProgram& program, const double* numbers, const double* matrix,
-                 const double* real, const double* imag, double* share, double* residual);
+    /// share: |Σxᵢ|²/(N·Σ|xᵢ|²) as in common_share.h; residual: ‖(A − λ)x‖₁/(‖A‖₁‖x‖₁), by which the caller
+    /// judges it.
+    void compute(const PackedProgram& program, const PackedEigenpairs& in, double* share, double* residual);
 
   private:
+    static size_t space_of(const PackedProgram& program);
     AlignedBuffer space_;
     std::vector<int> exchanged_;
 };

@@ -9,12 +9,12 @@
 #include <vector>
 
 #include "case/sampled_case.h"
-#include "numerics/batched_eigenvalues.h"
+#include "network/values.h"
 #include "ringquell/spread.h"
 #include "spread/coupling_limits.h"
+#include "spread/pack_judge.h"
 #include "spread/packed_program.h"
 #include "spread/sample_judge.h"
-#include "spread/value_map.h"
 
 namespace ringquell::internal {
 
@@ -45,6 +45,7 @@ class SampleEvaluator {
 
   private:
     void record();
+    void record(const Case& sample, const OperatingPoint& point, std::vector<NetworkValues>& known);
     void rank_points(const Case& sample, const OperatingPath& path);
     const SampleSpace& space_;
     std::optional<Edge> only_;
@@ -74,20 +75,18 @@ class SampleWorker {
         int sample, point;
         size_t values;
     };
-    struct Lane;
-    void queue(int sample, const OperatingPath& path, SampleOutcome& out);
+    void draw(int sample, const Source& source, double* uniforms, SampleOutcome& outcome);
+    void queue(int sample, const OperatingPath& path);
     void solve(size_t structure, std::vector<SampleOutcome>& out);
-    void judge_pack(size_t structure, const Job* jobs, int count, std::vector<SampleOutcome>& out);
 
     const SampleEvaluator& evaluator_;
     SampledCase sampled_;
-    std::vector<std::optional<ValueMap>> maps_;
-    std::vector<BatchedEigenvalues> solvers_;
-    std::vector<std::vector<Job>> jobs_;  // by structure
+    // By structure.
+    std::vector<NetworkValues> rules_;
+    std::vector<PackJudge> judges_;
+    std::vector<std::vector<Job>> jobs_;
     std::vector<double> values_, scratch_;
     std::vector<char> left_;  // samples left to the simple path
-    AlignedBuffer numbers_, matrix_, eigenvalues_;
-    PackedShares shares_;
 };
 
 /// Judges a case as a sample, point by point, with ModeSolver: the simple path, to which the fast one is

@@ -20,7 +20,7 @@ TEST_CASE("a number is found by its key, at all positions or at one") {
     CHECK(find_number(in, "gate_path.resistor.turn_on").values.size() == 3);
     CHECK(find_number(in, "device.channel.transconductance").values.size() == 4);
     CHECK(find_number(in, "device[2].channel.transconductance").values.size() == 2);
-    CHECK(in.operation.points[0].devices.size() == 3);
+    CHECK(in.operation.points[0].devices.size() == 1);
     CHECK(find_number(in, "buses.drain.inductance").values.size() == 2);
     CHECK(find_number(in, "buses.drain[2].inductance").values.size() == 1);
     CHECK(find_number(in, "snubber.capacitance").values.size() == 1);
@@ -42,4 +42,20 @@ TEST_CASE("a number is found by its key, at all positions or at one") {
           "gate_path.inductanc: no number has this key; did you mean `gate_path.inductance`?");
     CHECK(message("gate_path[4].inductance") == "gate_path[4].inductance: position 4 is out of range 1 to 3");
     for (const std::string& key : number_keys(in)) CHECK(!find_number(in, key).values.empty());
+}
+
+TEST_CASE(
+    "a number of one device is looked up without a change; to change it alone, points get own devices") {
+    Case in = read(base, {"operation.points[1].device.channel.transconductance=5 S"});
+    const Case before = in;
+    const std::string key = "device[2].channel.transconductance";
+    const double* shared = find_number(before, key).values.at(1);
+    CHECK(shared == find_number(before, "device[3].channel.transconductance").values.at(1));
+    give_points_own_devices(in, "device.channel.transconductance");
+    CHECK(in.operation == before.operation);
+    give_points_own_devices(in, key);
+    REQUIRE(in.operation.points[0].devices.size() == 3);
+    for (double* value : find_number(in, key).values) *value = 7;
+    CHECK(*find_number(in, "device[1].channel.transconductance").values.at(1) == 5);
+    CHECK(*find_number(in, key).values.at(1) == 7);
 }

@@ -3,10 +3,12 @@
 
 #include <cmath>
 
+#include "estimates/induced_rise.h"
 #include "support/case_text.h"
 #include "support/relative.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

@@ -5,12 +5,14 @@
 #include <doctest/doctest.h>
 
 #include <array>
+#include <functional>
 #include <numbers>
 
+#include "ringquell/check.h"
 #include "support/case_text.h"
 #include "support/hand_nodal.h"
+#include "support/hand_points.h"
 #include "support/relative.h"
-#include "ringquell/check.h"
 #include "support/spectrum.h"
 
 using namespace ringquell;
@@ -18,16 +20,10 @@ using hand_nodal::Complex;
 using hand_nodal::Impedance;
 using hand_nodal::Nodal;
 using hand_nodal::parallel;
+using hand_points::At;
+using hand_points::points;
 
 namespace {
-
-/// What a point says of the shared parts.
-struct At {
-    const char* name;
-    bool turn_on;
-    bool conducting;  // the complementary device
-};
-constexpr std::array points{At{"rise", true, true}, At{"fall", true, false}, At{"release", false, false}};
 
 constexpr double band_low_hz = 1e6, band_high_hz = 1e9;
 
@@ -38,13 +34,7 @@ const std::string shared_text = R"(power_loop:
   complementary: {capacitance: 260 pF, resistance: 70 mohm, on_resistance: 14 mohm}
   dc_link: {capacitance: 2.5 uF, esr: 4 mohm, esl: 5 nH}
   load: {inductance: 160 uH, capacitance: 70 pF, resistance: 3 ohm}
-operation:
-  points:
-    - {name: rise, edge: turn_on, vds: 600 V, current: 100 A, complementary: conducting}
-    - {name: fall, edge: turn_on, vds: 300 V, current: 100 A, complementary: blocking}
-    - {name: release, edge: turn_off, vds: 300 V, current: 100 A, complementary: blocking}
-require: {differential_damping: 0.1, band: [1 MHz, 1 GHz]}
-)";
+)" + hand_points::text(600);
 
 void power_loop(Nodal& n, const At& at, const std::string& drain, const std::string& source) {
     const Impedance loop = n.l(11) + n.r(6e-3), link = n.c(2500) + n.r(4e-3) + n.l(5);
@@ -116,7 +106,6 @@ std::string with(const std::string& name, size_t k) {
 }
 
 // ---- three cascodes, both dice saturated
-// -------------------------------------------------------------------
 
 const std::string cascodes_text = R"(ringquell: 1
 positions: 3
@@ -226,7 +215,6 @@ void row(Nodal& n, const At& at) {
 }
 
 // ---- MOSFETs in stars: isolated drivers, an open Kelvin pin, buffers
-// ----------------------------------------
 
 /// Up to the driver, which comes last; `more` are whole lines.
 std::string star_text(int positions, const std::string& more, const std::string& driver) {

@@ -17,29 +17,17 @@
 #include "ringquell/explain.h"
 #include "ringquell/network.h"
 #include "ringquell/read_case.h"
+#include "support/oscillators.h"
 #include "support/spectrum.h"
 
 using namespace ringquell;
 using namespace ringquell::internal;
+using namespace oscillators;
 
 namespace {
 
 constexpr double printed = 3e-6;   // what the list prints: six digits
 constexpr double marginal = 1e-9;  // damping ratio that counts as none where the threshold is exact
-
-const std::string nothing_shared = R"(driver: {pull_up_resistance: 0 ohm, pull_down_resistance: 0 ohm}
-power_loop: {inductance: 0 H, complementary: {on_resistance: 0 ohm}}
-require: {differential_damping: 0.001, band: [1 kHz, 1 GHz]}
-)";
-
-/// A case at one point. `parts`: device and paths; `shared`: driver, power loop, requirement; by default an
-/// ideal driver and supply.
-std::string bare_case(const std::string& parts, const std::string& shared = nothing_shared,
-                      int positions = 2) {
-    return fmt::format("ringquell: 1\npositions: {}\n{}{}", positions, parts, shared) + R"(operation:
-  points: [{name: here, edge: turn_on, vds: 400 V, current: 10 A, complementary: conducting}]
-)";
-}
 
 Modes modes_of(const Case& input, Method method = Method::automatic) {
     return spectrum::solve(input, spectrum::point(input, "here"), method);
@@ -52,26 +40,6 @@ Mode differential(const std::string& text, const std::vector<std::string>& setti
         if (mode.kind == ModeKind::differential && mode.oscillates()) return mode;
     FAIL("no oscillatory differential mode");
     return {};
-}
-
-// Check 1. Re Zin = −gm/(ω²·Cgs·CL): T. Lee, CMOS RFICs, ch. 9 prob. 7, worked at
-// electrondepot.com/electrodesign/capacitvely-loaded-source-follower-341441-.htm, read. Threshold Rg =
-// gm·Lg/(Cgs + CL) derived by us. The JFET of a cascode is the follower; the MOSFET, off, is its load. Both
-// rails are virtual shorts.
-std::string follower(double gate_resistance_ohm) {
-    return bare_case(fmt::format(R"(device:
-  kind: cascode
-  package: {{kelvin: 0 H}}
-  bonds: {{mid: 0 H, jfet_gate: 10 nH}}
-  mosfet:
-    channel: {{transconductance: 0 S, output_conductance: 0 S}}
-    capacitance: {{cgs: 0 F, cgd: 0 F, cds: 200 pF}}
-  jfet:
-    gate_resistance: {:.17g} ohm
-    channel: {{transconductance: 1 S, output_conductance: 0 S}}
-    capacitance: {{cgs: 1 nF, cgd: 0 F, cds: 0 F}}
-)",
-                                 gate_resistance_ohm));
 }
 
 // Check 7. Rg = [−(Lg + Ld) + √((Lg + Ld)² + 4·gm²·Ld²·Lg/Cgd)]/(2·gm·Ld) with Cgs = Cds = 0: Routh's
@@ -92,6 +60,9 @@ const double gate_drain_threshold_ohm =
 
 }  // namespace
 
+// Check 1. Re Zin = −gm/(ω²·Cgs·CL): T. Lee, CMOS RFICs, ch. 9 prob. 7, worked at
+// electrondepot.com/electrodesign/capacitvely-loaded-source-follower-341441-.htm, read. Threshold Rg =
+// gm·Lg/(Cgs + CL) derived by us.
 TEST_CASE("a capacitively loaded follower with gate inductance needs the published gate resistance") {
     const double threshold = 1 * 10e-9 / (1e-9 + 200e-12);
     CHECK_RELATIVE(threshold, 8.33333, printed);
@@ -213,28 +184,6 @@ require: {differential_damping: 0.1, band: [1 MHz, 1 GHz]}
     }
 }
 
-namespace {
-
-// Source and Kelvin paths too inductive to matter leave the source floating: cgs and cds divide, the two
-// paths in series are the coil.
-std::string colpitts(double coil_h, double gate_f, double drain_f, double transconductance_s, double load_ohm,
-                     const std::string& more = "") {
-    return bare_case(fmt::format(R"(device:
-  kind: mosfet
-  package: {{kelvin: 0 H}}
-  channel: {{transconductance: {:.17g} S, output_conductance: {:.17g} S}}
-  capacitance: {{cgs: {:.17g} F, cgd: 0 F, cds: {:.17g} F}}
-gate_path: {{inductance: {:.17g} H}}
-drain_path: {{inductance: {:.17g} H}}
-source_path: {{inductance: 10000 H}}
-kelvin_path: {{inductance: 10000 H}}
-{})",
-                                 transconductance_s, 1 / load_ohm, gate_f, drain_f, 0.4 * coil_h,
-                                 0.6 * coil_h, more));
-}
-
-}  // namespace
-
 // Check 3. Sedra & Smith: start of oscillation at gm·R = C2/C1 (C1 at the drain, C2 at the gate), from
 // memory.
 TEST_CASE("a Colpitts oscillator starts at the textbook's gm and frequency") {
@@ -260,23 +209,6 @@ TEST_CASE("a Colpitts oscillator with losses on both sides starts at the textboo
     CHECK(std::abs(at.damping_ratio()) < 1e-5);
     CHECK_RELATIVE(at.ringing_frequency_hz(), 928.025e3, printed);
 }
-
-namespace {
-
-std::string hartley(double drain_h, double gate_h, double tank_f, double transconductance_s,
-                    double load_ohm) {
-    return bare_case(fmt::format(R"(device:
-  kind: mosfet
-  package: {{kelvin: 0 H}}
-  channel: {{transconductance: {:.17g} S, output_conductance: {:.17g} S}}
-  capacitance: {{cgs: 0 F, cgd: {:.17g} F, cds: 0 F}}
-gate_path: {{inductance: {:.17g} H}}
-drain_path: {{inductance: {:.17g} H}}
-)",
-                                 transconductance_s, 1 / load_ohm, tank_f, gate_h, drain_h));
-}
-
-}  // namespace
 
 // Check 4. gm·R = L1/L2, derived by us; Chattopadhyay & Rakshit, Ex 11.12.2 (TBC), read: 400 pF, 60 kHz,
 // L2/L1 = 90/0.2.

@@ -3,25 +3,35 @@
 
 #include <algorithm>
 
+#include "ringquell/operating_path.h"
 #include "support/case_text.h"
 #include "support/relative.h"
-#include "ringquell/operating_path.h"
 #include "test_paths.h"
 
 using namespace ringquell;
 
-TEST_CASE("along a parameter every family holds an eigenvalue of each value's spectrum, by small steps") {
+namespace {
+
+/// Points of one stage that differ in the gate-source capacitance alone.
+std::vector<OperatingPoint> along_capacitance(const Case& input, double from_f, double to_f, int steps) {
+    std::vector<OperatingPoint> out(static_cast<size_t>(steps) + 1, operating_path(input).points.front());
+    for (int k = 0; k <= steps; ++k)
+        for (DeviceValues& device : out[static_cast<size_t>(k)].devices)
+            device.mosfet.cgs_f = from_f + (to_f - from_f) * k / steps;
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("along a stage every family holds an eigenvalue of each point's spectrum, by small steps") {
     const Case input = case_text::read(case_text::base);
-    const OperatingPoint point = operating_path(input).points.front();
-    std::vector<double> values;
-    for (int k = 0; k <= 20; ++k) values.push_back(2e-9 + 0.5e-9 * k);
-    const Families families = follow_parameter(input, point, "gate_path.inductance", values);
+    const std::vector<OperatingPoint> points = along_capacitance(input, 1e-9, 6e-9, 20);
+    const Families families = follow_path(input, points);
     REQUIRE(!families.families.empty());
     CHECK(families.families.front().name == "differential 1");
-    for (size_t k = 0; k < values.size(); ++k) {
-        Case changed = input;
-        for (Position& p : changed.positions) p.gate_path.inductance_h = values[k];
-        const Modes modes = ModeSolver(changed).solve(point);
+    ModeSolver solver(input);
+    for (size_t k = 0; k < points.size(); ++k) {
+        const Modes modes = solver.solve(points[k]);
         for (const Family& f : families.families) {
             if (!f.eigenvalues[k]) continue;
             double nearest = 1;
@@ -34,15 +44,11 @@ TEST_CASE("along a parameter every family holds an eigenvalue of each value's sp
 }
 
 TEST_CASE("a pair that meets the real axis keeps its name, and its end and its return are told") {
-    // One gate loop, L·di/dt + R·i + q/C: from R = 2·sqrt(L/C) on it no longer oscillates.
+    // One gate loop, L·di/dt + R·i + q/C: from C = 4·L/R² on it no longer oscillates.
     const Case input =
         case_text::read(case_text::base, {"device.channel={transconductance: 0 S, output_conductance: 0 S}"});
-    const OperatingPoint point = operating_path(input).points.front();
-    std::vector<double> values;
-    for (int k = 0; k <= 40; ++k) values.push_back(0.5 + k);
-    const Families there = follow_parameter(input, point, "gate_path.resistor", values);
-    std::vector<double> back(values.rbegin(), values.rend());
-    const Families again = follow_parameter(input, point, "gate_path.resistor", back);
+    const Families there = follow_path(input, along_capacitance(input, 0.2e-9, 40e-9, 40));
+    const Families again = follow_path(input, along_capacitance(input, 40e-9, 0.2e-9, 40));
     const auto has = [](const Families& f, FamilyChange change) {
         return std::any_of(f.events.begin(), f.events.end(),
                            [&](const FamilyEvent& e) { return e.change == change; });

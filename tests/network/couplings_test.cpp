@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "case/coupling_names.h"
+#include "case/enum_names.h"
 #include "ringquell/explain.h"
 #include "ringquell/network.h"
 #include "ringquell/network_echo.h"

@@ -1,4 +1,5 @@
-// The percentages in the page's drawings: sums over positions and segments that make 100 % together.
+// The page's drawings: every part is there, and the percentages over positions and segments make 100 %
+// together.
 #include <doctest/doctest.h>
 
 #include <cmath>
@@ -106,4 +107,24 @@ TEST_CASE("drawing: a percentage has two digits and no exponent") {
     CHECK(percentage(0.0996) == "10 %");
     CHECK(percentage(0.0142) == "1.4 %");
     CHECK(percentage(-0.14) == "-14 %");
+}
+
+TEST_CASE("drawing: every part of the position is there, and what holds the energy stands out") {
+    const Case input = read_case(cases + "ropeway-first.yaml");
+    const OperatingPoint point = operating_path(input).points.front();
+    const std::string plain = position_drawing(input, point, 1, {});
+    CHECK(plain.find("class=\"hot\"") == std::string::npos);
+    for (const char* value :
+         {"9 nH", "6 nH", "1.2 ohm", "7 nH", "470 pF", "6.8 ohm", "210 pF", "3.3 nF", "16 pF"}) {
+        CAPTURE(value);
+        CHECK(plain.find(value) != std::string::npos);
+    }
+    const std::string hot = position_drawing(input, point, 1, {{"snubber.capacitance", 0.25}});
+    CHECK(hot.find("class=\"hot\"") != std::string::npos);
+    CHECK(hot.find("25 %") != std::string::npos);
+    CHECK(hot.find("snubber.capacitance (25 %)") != std::string::npos);  // in words, for who cannot see it
+    const Case cascode = read_case(cases + "ice-rink-cascode.yaml");
+    const std::string tall = position_drawing(cascode, operating_path(cascode).points.front(), 1, {});
+    for (const char* value : {"JFET", "400 pH", "600 pH", "1.3 nF", "650 pF"})
+        CHECK(tall.find(value) != std::string::npos);
 }

@@ -7,7 +7,8 @@
 #include <numbers>
 #include <string>
 
-#include "parts/impedance_rows.h"
+#include "parts/impedance_csv.h"
+#include "parts/touchstone.h"
 #include "support/relative.h"
 
 using namespace ringquell;

@@ -5,6 +5,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <initializer_list>
 #include <string>
 
 #include "support/case_text.h"
@@ -64,37 +65,40 @@ TEST_CASE("the reference cases are read") {
 }
 
 TEST_CASE("typical slips are errors with place, key, what was found and what was expected") {
-    CHECK(error_of(replaced(base, "gate_resistance: 1.1 ohm", "gate_resistence: 1.1 ohm")) ==
-          "a.yaml:5:3: device.gate_resistence: unknown key; did you mean `gate_resistance`?");
-    CHECK(error_of(replaced(base, "inductance: 7 nH", "xyz: 7 nH")) ==
-          "a.yaml:9:32: gate_path.xyz: unknown key; valid here: resistor, diode, bead, inductance");
-    CHECK(error_of(replaced(base, "4.7 ohm", "4.7")) ==
-          "a.yaml:9:23: gate_path.resistor: found `4.7`, expected a resistance such as `4.7 ohm` (a unit is "
-          "missing)");
-    CHECK(error_of(replaced(base, "7 nH", "7 ohm")) ==
-          "a.yaml:9:44: gate_path.inductance: found `7 ohm`, expected an inductance such as `12 nH` (`ohm` "
-          "is the "
-          "unit of a resistance)");
-    CHECK(error_of(replaced(base, "7 nH", "-7 nH")) ==
-          "a.yaml:9:44: gate_path.inductance: found `-7 nH`, expected no negative value");
-    CHECK(error_of(replaced(base, "cgd: 14 pF", "cgd: -14 pF")) ==
-          "a.yaml:8:35: device.capacitance.cgd: found `-14 pF`, expected no negative value");
-    CHECK(error_of(replaced(base, "inductance: 7 nH", "inductance:")) ==
-          "a.yaml:9:43: gate_path.inductance: found nothing, expected an inductance such as `12 nH`");
+    struct Slip {
+        const char *from, *to, *error;
+    };
+    for (const Slip& slip : std::initializer_list<Slip>{
+             {"gate_resistance: 1.1 ohm", "gate_resistence: 1.1 ohm",
+              "5:3: device.gate_resistence: unknown key; did you mean `gate_resistance`?"},
+             {"inductance: 7 nH", "xyz: 7 nH",
+              "9:32: gate_path.xyz: unknown key; valid here: resistor, diode, bead, inductance"},
+             {"4.7 ohm", "4.7",
+              "9:23: gate_path.resistor: found `4.7`, expected a resistance such as `4.7 ohm` (a unit is "
+              "missing)"},
+             {"7 nH", "7 ohm",
+              "9:44: gate_path.inductance: found `7 ohm`, expected an inductance such as `12 nH` (`ohm` is "
+              "the unit of a resistance)"},
+             {"7 nH", "-7 nH", "9:44: gate_path.inductance: found `-7 nH`, expected no negative value"},
+             {"cgd: 14 pF", "cgd: -14 pF",
+              "8:35: device.capacitance.cgd: found `-14 pF`, expected no negative value"},
+             {"inductance: 7 nH", "inductance:",
+              "9:43: gate_path.inductance: found nothing, expected an inductance such as `12 nH`"},
+             {"edge: turn_on", "edge: on",
+              "21:26: operation.points[1].edge: found `on`, expected `turn_on` or `turn_off`; `on` is a "
+              "boolean to many YAML tools, write `turn_on`"},
+             {"pull_down_resistance: 0.5 ohm, ", "",
+              "11:9: driver: the key `pull_down_resistance` is missing"},
+             {"require: {differential_damping: 0.1}\n", "", "1:1: the key `require` is missing"},
+             {"ringquell: 1", "ringquell: 2",
+              "1:12: ringquell: found `2`, expected 1, the version of the format that this program reads"},
+             {"positions: 3", "positions: 4097",
+              "2:12: positions: found `4097`, expected a whole number from 1 to 4096"}}) {
+        CAPTURE(slip.to);
+        CHECK(error_of(replaced(base, slip.from, slip.to)) == std::string("a.yaml:") + slip.error);
+    }
     CHECK(error_of(base + "title: x\ntitle: y\n") ==
           "a.yaml:24:1: title: the key is given twice, first in line 23, column 1");
-    CHECK(error_of(replaced(base, "edge: turn_on", "edge: on")) ==
-          "a.yaml:21:26: operation.points[1].edge: found `on`, expected `turn_on` or `turn_off`; `on` is a "
-          "boolean to "
-          "many YAML tools, write `turn_on`");
-    CHECK(error_of(replaced(base, "pull_down_resistance: 0.5 ohm, ", "")) ==
-          "a.yaml:11:9: driver: the key `pull_down_resistance` is missing");
-    CHECK(error_of(replaced(base, "require: {differential_damping: 0.1}\n", "")) ==
-          "a.yaml:1:1: the key `require` is missing");
-    CHECK(error_of(replaced(base, "ringquell: 1", "ringquell: 2")) ==
-          "a.yaml:1:12: ringquell: found `2`, expected 1, the version of the format that this program reads");
-    CHECK(error_of(replaced(base, "positions: 3", "positions: 4097")) ==
-          "a.yaml:2:12: positions: found `4097`, expected a whole number from 1 to 4096");
     CHECK(error_of(replaced(base, "positions: 3", "positions: 2.5")) != "");
     CHECK(error_of("") == "a.yaml: the file is empty");
     CHECK(error_of("[1]") == "a.yaml:1:1: found a list, expected the keys of a case, `ringquell: 1` first");

@@ -3,6 +3,7 @@
 #include <set>
 #include <string>
 
+#include "ringquell/bead_file.h"
 #include "support/case_text.h"
 #include "support/run_command.h"
 

@@ -1,9 +1,12 @@
 // The order, marks and filters of `choose`.
 #include "ringquell/choose.h"
 
+#include "review/rank_options.h"
+#include "ringquell/report.h"
 #include "support/case_text.h"
 
 using namespace ringquell;
+using namespace ringquell::internal;
 
 namespace {
 

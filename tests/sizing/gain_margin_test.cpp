@@ -7,13 +7,14 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "support/case_text.h"
-#include "support/random_case.h"
-#include "support/relative.h"
 #include "ringquell/check.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
+#include "support/case_text.h"
+#include "support/oscillators.h"
+#include "support/random_case.h"
+#include "support/relative.h"
 
 using namespace ringquell;
 
@@ -21,59 +22,14 @@ namespace {
 
 constexpr double printed = 3e-6;
 
-std::string bare_case(const std::string& parts, const std::string& band = "[1 kHz, 1 GHz]") {
-    return fmt::format("ringquell: 1\npositions: 2\n{}", parts) + fmt::format(R"(
-driver: {{pull_up_resistance: 0 ohm, pull_down_resistance: 0 ohm}}
-power_loop: {{inductance: 0 H, complementary: {{on_resistance: 0 ohm}}}}
-require: {{differential_damping: 0.001, band: {}}}
-operation:
-  points: [{{name: here, edge: turn_on, vds: 400 V, current: 10 A, complementary: conducting}}]
-)",
-                                                                              band);
-}
-
-/// Check 3 of the published values (tests/published_checks_test.cpp): starts at gm·R = C2/C1.
+/// Check 3 of the published values (laws/published_checks_test.cpp): starts at gm·R = C2/C1.
 std::string colpitts(double transconductance_s) {
-    return bare_case(fmt::format(R"(device:
-  kind: mosfet
-  package: {{kelvin: 0 H}}
-  channel: {{transconductance: {:.17g} S, output_conductance: 1 mS}}
-  capacitance: {{cgs: 300 pF, cgd: 0 F, cds: 100 pF}}
-gate_path: {{inductance: 400 nH}}
-drain_path: {{inductance: 600 nH}}
-source_path: {{inductance: 10000 H}}
-kelvin_path: {{inductance: 10000 H}})",
-                                 transconductance_s));
+    return oscillators::colpitts(1e-6, 300e-12, 100e-12, transconductance_s, 1e3);
 }
 
 /// Check 4: starts at gm·R = L1/L2. The gain stands at a node without capacitance.
 std::string hartley(double transconductance_s) {
-    return bare_case(fmt::format(R"(device:
-  kind: mosfet
-  package: {{kelvin: 0 H}}
-  channel: {{transconductance: {:.17g} S, output_conductance: 1 mS}}
-  capacitance: {{cgs: 0 F, cgd: 100 pF, cds: 0 F}}
-gate_path: {{inductance: 2 uH}}
-drain_path: {{inductance: 1 uH}})",
-                                 transconductance_s));
-}
-
-/// Check 1: a follower with gate inductance grows from gm = Rg·(Cgs + CL)/Lg on; the JFET is the follower.
-std::string follower(double transconductance_s, double gate_resistance_ohm,
-                     const std::string& band = "[1 kHz, 1 GHz]") {
-    return bare_case(fmt::format(R"(device:
-  kind: cascode
-  package: {{kelvin: 0 H}}
-  bonds: {{mid: 0 H, jfet_gate: 10 nH}}
-  mosfet:
-    channel: {{transconductance: 0 S, output_conductance: 0 S}}
-    capacitance: {{cgs: 0 F, cgd: 0 F, cds: 200 pF}}
-  jfet:
-    gate_resistance: {:.17g} ohm
-    channel: {{transconductance: {:.17g} S, output_conductance: 0 S}}
-    capacitance: {{cgs: 1 nF, cgd: 0 F, cds: 0 F}})",
-                                 gate_resistance_ohm, transconductance_s),
-                     band);
+    return oscillators::hartley(1e-6, 2e-6, 100e-12, transconductance_s, 1e3);
 }
 
 CheckResult checked(const std::string& text, const std::vector<std::string>& settings = {},
@@ -131,13 +87,13 @@ TEST_CASE(
 TEST_CASE("a cascode's follower has the gain margin of the closed form, above the band told apart") {
     // Rg·(Cgs + CL)/(Lg·gm) = 2.5
     const double ohm = 2.5 * 0.5 * 10e-9 / 1.2e-9;
-    const GainMargin g = margin_of(follower(0.5, ohm));
+    const GainMargin g = margin_of(oscillators::follower(ohm, 0.5));
     REQUIRE(g.onset);
     CHECK_RELATIVE(g.onset->factor, 2.5, 1e-6);
     CHECK_RELATIVE(g.onset->mode.natural_frequency_hz(), 123.281e6, 1e-4);
     CHECK(!g.onset_in_band);
     // A growing pair of larger gain is slower and slower: at some gain it comes into a band below.
-    const CheckResult result = checked(follower(0.5, ohm, "[1 kHz, 100 MHz]"));
+    const CheckResult result = checked(oscillators::follower(ohm, 0.5, "[1 kHz, 100 MHz]"));
     REQUIRE(result.gain_margin);
     const GainMargin& told = *result.gain_margin;
     REQUIRE(told.onset);

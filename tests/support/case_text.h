@@ -40,6 +40,11 @@ inline std::string replaced(std::string text, const std::string& from, const std
     return text.replace(at, from.size(), to);
 }
 
+/// The case with these tolerances, lines of the block `spread`.
+inline std::string with_spread(const std::string& lines) {
+    return base + "spread:\n" + lines;
+}
+
 inline ringquell::Case read(const std::string& text, const std::vector<std::string>& settings = {}) {
     return ringquell::read_case_text(text, "a.yaml", settings);
 }

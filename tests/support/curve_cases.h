@@ -5,9 +5,9 @@
 
 #include <cmath>
 
-#include "support/case_text.h"
 #include "ringquell/device.h"
 #include "ringquell/operating_path.h"
+#include "support/case_text.h"
 
 namespace curve_cases {
 

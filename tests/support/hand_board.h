@@ -7,19 +7,15 @@
 #include <functional>
 #include <string>
 
-#include "support/hand_mna.h"
 #include "ringquell/read_case.h"
+#include "support/hand_mna.h"
+#include "support/hand_points.h"
 #include "support/spectrum.h"
 
 namespace hand_board {
 
-/// Points of the case below, and what the hand-written board does at each.
-struct At {
-    const char* name;
-    bool turn_on;
-    bool conducting;  // the complementary device
-};
-inline constexpr At points[] = {{"rise", true, true}, {"fall", true, false}, {"release", false, false}};
+using hand_points::At;
+using hand_points::points;
 
 /// `top`: more keys of the case; `driver`: more keys of the driver; `overrides`: entries after that of
 /// position 2.
@@ -46,13 +42,8 @@ power_loop:
   complementary: {capacitance: 230 pF, resistance: 0.1 ohm, on_resistance: 12 mohm}
   dc_link: {capacitance: 2 uF, esr: 3 mohm, esl: 4 nH}
   load: {inductance: 150 uH, capacitance: 60 pF, resistance: 2 ohm}
-operation:
-  points:
-    - {name: rise, edge: turn_on, vds: 800 V, current: 100 A, complementary: conducting}
-    - {name: fall, edge: turn_on, vds: 400 V, current: 100 A, complementary: blocking}
-    - {name: release, edge: turn_off, vds: 400 V, current: 100 A, complementary: blocking}
-require: {differential_damping: 0.1, band: [1 MHz, 1 GHz]}
-)" + top + R"(overrides:
+)" + hand_points::text(800) +
+           top + R"(overrides:
   - {position: 2, gate_path: {inductance: 11 nH}, source_path: {inductance: 2.2 nH}}
 )" + overrides;
 }

@@ -4,10 +4,14 @@
 
 #include <cmath>
 #include <cstdint>
+#include <map>
 #include <random>
+#include <set>
 #include <string>
 
 #include "ringquell/case.h"
+#include "ringquell/numbers.h"
+#include "ringquell/quantity.h"
 #include "ringquell/read_case.h"
 #include "ringquell/write_case.h"
 
@@ -241,102 +245,21 @@ class Generator {
     bool gain_ = true;
 };
 
-/// Every resistance × r, inductance × l, capacitance × c, conductance ÷ r (couplings by coefficient stay).
+/// Every resistance × r, inductance × l, capacitance × c, conductance ÷ r, by the case's own keys, so that no
+/// element can be forgotten. Couplings by coefficient stay, and what is asked.
 inline ringquell::Case scaled(ringquell::Case in, double r, double l, double c) {
-    const auto by = [](double& value, double factor) { value *= factor; };
-    const auto die = [&](ringquell::Die& d) {
-        auto& channel = std::get<ringquell::FixedChannel>(d.channel);
-        by(channel.transconductance_s, 1 / r);
-        by(channel.output_conductance_s, 1 / r);
-        auto& capacitance = std::get<ringquell::FixedCapacitance>(d.capacitance);
-        for (double* value : {&capacitance.cgs_f, &capacitance.cgd_f, &capacitance.cds_f}) by(*value, c);
-        by(d.output_resistance_ohm, r);
-    };
-    const auto rlc = [&](std::optional<ringquell::SeriesRlc>& x) {
-        if (!x) return;
-        by(x->capacitance_f, c);
-        by(x->resistance_ohm, r);
-        by(x->inductance_h, l);
-    };
-    const auto capacitor = [&](std::optional<ringquell::Capacitor>& x) {
-        if (!x) return;
-        by(x->capacitance_f, c);
-        by(x->esr_ohm, r);
-        by(x->esl_h, l);
-    };
-    const auto complementary = [&](ringquell::ComplementaryDevice& x) {
-        by(x.capacitance_f, c);
-        by(x.resistance_ohm, r);
-        by(x.on_resistance_ohm, r);
-    };
-    const auto bead = [&](std::optional<ringquell::Bead>& x) {
-        if (!x) return;
-        by(x->dc_resistance_ohm, r);
-        by(x->capacitance_f, c);
-        for (auto& section : x->sections) {
-            by(section.resistance_ohm, r);
-            by(section.inductance_h, l);
-        }
-    };
-    for (auto& p : in.positions) {
-        by(p.device.gate_resistance.value_ohm, r);
-        by(p.device.jfet_gate_resistance.value_ohm, r);
-        auto& package = p.device.package;
-        for (double* value : {&package.gate_h, &package.drain_h, &package.source_h}) by(*value, l);
-        if (package.kelvin_h) by(*package.kelvin_h, l);
-        die(p.device.mosfet);
-        if (p.device.kind == ringquell::DeviceKind::cascode) die(p.device.jfet);
-        by(p.device.bonds.mid_h, l);
-        by(p.device.bonds.jfet_gate_h, l);
-        by(p.gate_path.resistor_ohm.turn_on, r);
-        by(p.gate_path.resistor_ohm.turn_off, r);
-        if (auto& diode = p.gate_path.diode) {
-            by(diode->capacitance_f, c);
-            by(diode->on_resistance_ohm, r);
-            by(diode->resistor_ohm, r);
-        }
-        bead(p.gate_path.bead);
-        bead(p.kelvin_path->bead);
-        by(p.gate_path.inductance_h, l);
-        by(p.kelvin_path->inductance_h, l);
-        by(p.kelvin_path->resistor_ohm, r);
-        for (auto* path : {&p.drain_path, &p.source_path}) {
-            by(path->resistance_ohm, r);
-            by(path->inductance_h, l);
-        }
-        for (auto* x : {&p.snubber, &p.gate_shunt, &p.gate_drain, &p.tab}) rlc(*x);
-        if (auto& choke = p.common_mode_choke) {
-            by(choke->inductance_h, l);
-            by(choke->leakage_h, l);
-            if (choke->resistance_ohm) by(*choke->resistance_ohm, r);
-        }
-        if (p.leg) {
-            by(p.leg->inductance_h, l);
-            complementary(p.leg->complementary);
-            capacitor(p.leg->dc_link);
-        }
-    }
-    for (auto& bus : in.buses)
-        if (bus) {
-            for (double& value : bus->inductance_h) by(value, l);
-            for (double& value : bus->resistance_ohm) by(value, r);
-        }
-    for (double* value : {&in.driver.pull_up_resistance_ohm, &in.driver.pull_down_resistance_ohm,
-                          &in.driver.barrier_resistance_ohm})
-        by(*value, r);
-    by(in.driver.inductance_h, l);
-    by(in.driver.return_inductance_h, l);
-    by(in.driver.barrier_capacitance_f, c);
-    capacitor(in.driver.bypass);
-    capacitor(in.driver.turn_off_bypass);
-    by(in.power_loop.inductance_h, l);
-    by(in.power_loop.resistance_ohm, r);
-    complementary(in.power_loop.complementary);
-    capacitor(in.power_loop.dc_link);
-    if (auto& load = in.power_loop.load) {
-        if (load->inductance_h) by(*load->inductance_h, l);
-        by(load->capacitance_f, c);
-        by(load->resistance_ohm, r);
+    using ringquell::Dimension;
+    const std::map<Dimension, double> factors{{Dimension::resistance, r},
+                                              {Dimension::inductance, l},
+                                              {Dimension::capacitance, c},
+                                              {Dimension::conductance, 1 / r}};
+    std::set<double*> done;  // `gate_path.resistor` names what `gate_path.resistor.turn_on` names too
+    for (const std::string& key : number_keys(in)) {
+        const ringquell::Number number = find_number(in, key);
+        const auto factor = factors.find(number.dimension);
+        if (factor == factors.end() || key.starts_with("require.")) continue;
+        for (double* value : number.values)
+            if (done.insert(value).second) *value *= factor->second;
     }
     return in;
 }

@@ -9,9 +9,9 @@
 #include <string>
 #include <vector>
 
-#include "support/relative.h"
 #include "ringquell/modes.h"
 #include "ringquell/operating_path.h"
+#include "support/relative.h"
 
 namespace spectrum {
 

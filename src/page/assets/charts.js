@@ -2,20 +2,13 @@
 "use strict";
 (() => {
   const {data, charts, eng, plain, percent, ohms, edgeWord, quoted, spans, el, svg, table, folded} = ringquellPage;
-  const {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe} = ringquellPlots;
+  const {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe, least, stageOf, choices} = ringquellPlots;
   const require = check.requirement;
-
-  const least = (modes, kind) => modes.filter((m) => m.kind === kind).reduce((a, m) => (a === null || m.damping_ratio < a.damping_ratio ? m : a), null);
-  // Explicit points are no walk: few of them stand apart, each with its name.
-  const few = check.points.length <= 10;
-  const stageOf = (name) => {
-    const parts = /^(turn_on|turn_off) (\w+) \d+( at .*)?$/.exec(name);
-    return parts ? `${edgeWord(parts[1])} ${parts[2]}${parts[3] || ""}` : few ? name : "points";
-  };
 
   // ---- damping along the path ----
 
-  function drawPath() {
+  /// The least of each kind at each point, in the order of the walk; a gap between stages.
+  function walked() {
     const stages = [], series = {differential: [], common: []}, unjudged = {differential: [], common: []};
     let x = 0;
     check.points.forEach((p, index) => {
@@ -35,36 +28,42 @@
       }
       x += 1;
     });
-    const marks = {id: "stages", afterDatasetsDraw(chart) {
-      const {ctx, chartArea: area, scales} = chart;
-      ctx.save();
-      ctx.font = `12px ${Chart.defaults.font.family}`;
-      ctx.fillStyle = soft;
-      ctx.strokeStyle = rule;
-      ctx.textAlign = "center";
-      stages.forEach((s, k) => {
-        const from = scales.x.getPixelForValue(s.from - 0.5), to = scales.x.getPixelForValue(s.to + 0.5);
-        if (k > 0) {
-          ctx.beginPath();
-          ctx.moveTo(from, area.top);
-          ctx.lineTo(from, area.bottom);
-          ctx.stroke();
-        }
-        const words = s.name.split(" ");
-        const lines = ctx.measureText(s.name).width < to - from ? [s.name] : words;
-        if (Math.max(...lines.map((w) => ctx.measureText(w).width)) < to - from + 8)
-          lines.forEach((w, n) => ctx.fillText(w, (from + to) / 2, area.bottom + 15 + 13 * n));
-      });
-      const zero = scales.y.getPixelForValue(0);
-      if (zero > area.top && zero < area.bottom) {
-        ctx.strokeStyle = ink;
+    return {stages, series, unjudged, end: x};
+  }
+
+  /// The stages' names below the axis, a line between two, and the line of zero.
+  const stageMarks = (stages) => ({id: "stages", afterDatasetsDraw(chart) {
+    const {ctx, chartArea: area, scales} = chart;
+    ctx.save();
+    ctx.font = `12px ${Chart.defaults.font.family}`;
+    ctx.fillStyle = soft;
+    ctx.strokeStyle = rule;
+    ctx.textAlign = "center";
+    stages.forEach((s, k) => {
+      const from = scales.x.getPixelForValue(s.from - 0.5), to = scales.x.getPixelForValue(s.to + 0.5);
+      if (k > 0) {
         ctx.beginPath();
-        ctx.moveTo(area.left, zero);
-        ctx.lineTo(area.right, zero);
+        ctx.moveTo(from, area.top);
+        ctx.lineTo(from, area.bottom);
         ctx.stroke();
       }
-      ctx.restore();
-    }};
+      const words = s.name.split(" ");
+      const lines = ctx.measureText(s.name).width < to - from ? [s.name] : words;
+      if (Math.max(...lines.map((w) => ctx.measureText(w).width)) < to - from + 8)
+        lines.forEach((w, n) => ctx.fillText(w, (from + to) / 2, area.bottom + 15 + 13 * n));
+    });
+    const zero = scales.y.getPixelForValue(0);
+    if (zero > area.top && zero < area.bottom) {
+      ctx.strokeStyle = ink;
+      ctx.beginPath();
+      ctx.moveTo(area.left, zero);
+      ctx.lineTo(area.right, zero);
+      ctx.stroke();
+    }
+    ctx.restore();
+  }});
+
+  function pathDatasets({series, unjudged, end}) {
     const datasets = [];
     for (const kind of Object.keys(series)) {
       if (series[kind].some((p) => Number.isFinite(p.y))) datasets.push(byKind(kind, series[kind]));
@@ -72,11 +71,26 @@
         datasets.push(byKind(kind, unjudged[kind], {label: `${kinds[kind].word}, shown but not judged`, showLine: false, pointStyle: "crossRot", pointRadius: 4}));
     }
     for (const kind of Object.keys(series))
-      if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) datasets.push(askedLine(kind, -0.5, x - 0.5));
-    plot("path-figure", datasets, {
-      x: axis("", {min: -0.5, max: x - 0.5, ticks: {callback: () => " ", maxRotation: 0}, grid: {display: false},
+      if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) datasets.push(askedLine(kind, -0.5, end - 0.5));
+    return datasets;
+  }
+
+  function pathTable() {
+    const growing = (name) => check.growing.filter((g) => g.point === name).length;
+    return table("Damping along the path", ["Point", "#vds", "#Current", "#Differential", "#at", "#Common", "#at", "#Growing modes", "Judged"],
+      check.points.map((p) => {
+        const d = least(p.modes, "differential"), c = least(p.modes, "common");
+        return [p.name, eng(p.vds_v, "V"), eng(p.current_a, "A"), d ? plain(d.damping_ratio) : "-", d ? eng(d.natural_frequency_hz, "Hz") : "-",
+          c ? plain(c.damping_ratio) : "-", c ? eng(c.natural_frequency_hz, "Hz") : "-", growing(p.name), p.judged ? "yes" : "no"];
+      }));
+  }
+
+  function drawPath() {
+    const walk = walked();
+    plot("path-figure", pathDatasets(walk), {
+      x: axis("", {min: -0.5, max: walk.end - 0.5, ticks: {callback: () => " ", maxRotation: 0}, grid: {display: false},
         title: {display: true, text: "points in the order of the walk", padding: {top: 22}}}),
-      y: axis("damping ratio"), plugins: [marks],
+      y: axis("damping ratio"), plugins: [stageMarks(walk.stages)],
       tooltip: (item) => (item.raw.mode ? `${check.points[item.raw.index].name}: ${item.raw.mode.kind}, ${plain(item.raw.y)} at ${eng(item.raw.mode.natural_frequency_hz, "Hz")}` :
         item.dataset.label)});
     const words = Object.keys(kinds).map((kind) => {
@@ -84,15 +98,8 @@
       if (worst.point === undefined) return `No judged point has a ${kind} mode in the band.`;
       return `The least damped ${kind} mode has ${plain(worst.damping_ratio)}${asked === null ? "" : ` (asked: ${plain(asked)})`} at ${quoted(worst.point)}.`;
     }).join(" ");
-    const growing = (name) => check.growing.filter((g) => g.point === name).length;
     describe("path-figure", `The least damped mode of each kind in the band, at every point of the path. Below zero it grows by itself. ${words}`,
-      `Plot of the damping ratio at ${check.points.length} points along the switching path. ${words}`,
-      () => table("Damping along the path", ["Point", "#vds", "#Current", "#Differential", "#at", "#Common", "#at", "#Growing modes", "Judged"],
-        check.points.map((p) => {
-          const d = least(p.modes, "differential"), c = least(p.modes, "common");
-          return [p.name, eng(p.vds_v, "V"), eng(p.current_a, "A"), d ? plain(d.damping_ratio) : "-", d ? eng(d.natural_frequency_hz, "Hz") : "-",
-            c ? plain(c.damping_ratio) : "-", c ? eng(c.natural_frequency_hz, "Hz") : "-", growing(p.name), p.judged ? "yes" : "no"];
-        })));
+      `Plot of the damping ratio at ${check.points.length} points along the switching path. ${words}`, pathTable);
   }
 
   // ---- damping against resistance ----
@@ -100,48 +107,50 @@
   const sizing = (edge) => check.gate_resistance[edge];
   const swept = (sweep) => (sweep.points < sweep.points_of_edge ? ` Swept at the ${sweep.points} hardest of the edge's ${sweep.points_of_edge} points only.` : "");
 
+  /// The acceptable windows behind the curves, and what is fitted and preferred.
+  const windowMarks = (s) => ({id: "windows", beforeDatasetsDraw(chart) {
+    const {ctx, chartArea: area, scales} = chart;
+    ctx.save();
+    for (const [low, high] of s.acceptable_ohm) {
+      const from = scales.x.getPixelForValue(low), to = scales.x.getPixelForValue(high);
+      ctx.fillStyle = "#eaf0f6";
+      ctx.fillRect(from, area.top, to - from, area.bottom - area.top);
+      ctx.fillStyle = ink;
+      ctx.font = `12px ${Chart.defaults.font.family}`;
+      if (to - from > 80) ctx.fillText("acceptable", from + 6, area.bottom - 8);
+      ctx.strokeStyle = ink;
+      ctx.setLineDash([3, 3]);
+      ctx.strokeRect(from, area.top, to - from, area.bottom - area.top);
+    }
+    const mark = (ohm, word, row) => {
+      if (ohm === null || ohm === undefined) return;
+      const at = scales.x.getPixelForValue(ohm);
+      ctx.setLineDash([]);
+      ctx.strokeStyle = ink;
+      ctx.beginPath();
+      ctx.moveTo(at, area.top);
+      ctx.lineTo(at, area.bottom);
+      ctx.stroke();
+      ctx.fillStyle = ink;
+      const words = `${word} ${ohms(ohm)}`, left = at + ctx.measureText(words).width + 8 > area.right;
+      ctx.textAlign = left ? "right" : "left";
+      ctx.fillText(words, at + (left ? -4 : 4), area.top + 14 + row);
+    };
+    mark(s.fitted_ohm, "fitted", 0);
+    const apart = s.preferred_ohm === null || Math.abs(scales.x.getPixelForValue(s.preferred_ohm) - scales.x.getPixelForValue(s.fitted_ohm)) > 110;
+    mark(s.preferred_ohm, "preferred", apart ? 0 : 17);
+    ctx.restore();
+  }});
+
   function drawResistance(sweep) {
     const id = `resistance-${sweep.edge}`, s = sizing(sweep.edge);
     const curve = (kind) => sweep.values.map((v) => ({x: v.ohm, y: v[kind] ? v[kind].damping_ratio : NaN, value: v}));
     const limit = sweep.values[sweep.values.length - 1].ohm;
-    const shading = {id: "windows", beforeDatasetsDraw(chart) {
-      const {ctx, chartArea: area, scales} = chart;
-      ctx.save();
-      for (const [low, high] of s.acceptable_ohm) {
-        const from = scales.x.getPixelForValue(low), to = scales.x.getPixelForValue(high);
-        ctx.fillStyle = "#eaf0f6";
-        ctx.fillRect(from, area.top, to - from, area.bottom - area.top);
-        ctx.fillStyle = ink;
-        ctx.font = `12px ${Chart.defaults.font.family}`;
-        if (to - from > 80) ctx.fillText("acceptable", from + 6, area.bottom - 8);
-        ctx.strokeStyle = ink;
-        ctx.setLineDash([3, 3]);
-        ctx.strokeRect(from, area.top, to - from, area.bottom - area.top);
-      }
-      const mark = (ohm, word, row) => {
-        if (ohm === null || ohm === undefined) return;
-        const at = scales.x.getPixelForValue(ohm);
-        ctx.setLineDash([]);
-        ctx.strokeStyle = ink;
-        ctx.beginPath();
-        ctx.moveTo(at, area.top);
-        ctx.lineTo(at, area.bottom);
-        ctx.stroke();
-        ctx.fillStyle = ink;
-        const words = `${word} ${ohms(ohm)}`, left = at + ctx.measureText(words).width + 8 > area.right;
-        ctx.textAlign = left ? "right" : "left";
-        ctx.fillText(words, at + (left ? -4 : 4), area.top + 14 + row);
-      };
-      mark(s.fitted_ohm, "fitted", 0);
-      const apart = s.preferred_ohm === null || Math.abs(scales.x.getPixelForValue(s.preferred_ohm) - scales.x.getPixelForValue(s.fitted_ohm)) > 110;
-      mark(s.preferred_ohm, "preferred", apart ? 0 : 17);
-      ctx.restore();
-    }};
     const datasets = ["differential", "common"].map((kind) => [kind, curve(kind)]).filter(([, points]) => points.some((p) => Number.isFinite(p.y)))
       .map(([kind, points]) => byKind(kind, points));
     for (const kind of ["differential", "common"])
       if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) datasets.push(askedLine(kind, 0, limit));
-    plot(id, datasets, {x: axis(`${sweep.key} for ${edgeWord(sweep.edge)} (ohm)`, {min: 0, max: limit}), y: axis("least damping ratio"), plugins: [shading],
+    plot(id, datasets, {x: axis(`${sweep.key} for ${edgeWord(sweep.edge)} (ohm)`, {min: 0, max: limit}), y: axis("least damping ratio"), plugins: [windowMarks(s)],
       tooltip: (item) => (item.raw.value ? `${ohms(item.raw.x)}: ${item.dataset.label}, ${plain(item.raw.y)}` : item.dataset.label)});
     const windows = s.acceptable_ohm.length === 0 ? "No value is acceptable." : `Acceptable: ${s.acceptable_ohm.map(([a, b]) => `${plain(a, 4)} to ${plain(b, 4)} ohm`).join("; ")}.`;
     const words = `${windows} Fitted: ${ohms(s.fitted_ohm)}. Preferred: ${s.preferred_ohm === null ? "none" : ohms(s.preferred_ohm)}.`;
@@ -156,13 +165,24 @@
 
   // ---- roots and the slider ----
 
-  function choices(fieldset, name, options, chosen, change) {
-    options.forEach(([value, word]) => {
-      const input = el("input", {type: "radio", name, value, ...(value === chosen ? {checked: ""} : {})});
-      input.addEventListener("change", () => input.checked && change(value));
-      fieldset.append(el("label", {}, input, word));
-    });
-    if (options.length < 2) fieldset.hidden = true;
+  function rootsWords(sweep, v) {
+    const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")}, ${quoted(m.point)}` :
+      `no ${kind} mode oscillates in the band`);
+    return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
+      `${v.growing === 0 ? "nothing grows" : `${v.growing} growing modes, counted at each point`}.${swept(sweep)}`;
+  }
+
+  const rootsOf = (value, kind) => value.roots.filter((r) => r[2] === (kind === "differential" ? 1 : 0)).map(([x, y]) => ({x, y, ohm: value.ohm}));
+  /// Large marks for one value, small ones for all, lines for what is asked.
+  function rootsDatasets(sweep, v) {
+    const band = require.band_hz, all = (kind) => sweep.values.flatMap((value) => rootsOf(value, kind));
+    const out = ["differential", "common"].flatMap((kind) => [
+      {...byKind(kind, rootsOf(v, kind)), label: `${kinds[kind].word} at this value`, showLine: false, pointRadius: 8, borderColor: ink, borderWidth: 1.5, order: 0}])
+      .concat(["differential", "common"].map((kind) => ({...byKind(kind, all(kind)), label: `${kinds[kind].word} at every value`, showLine: false, pointRadius: 1.8, order: 1})))
+      .filter((d) => d.data.length > 0);
+    for (const kind of ["differential", "common"])
+      if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) out.push({...askedLine(kind, band[0], band[1]), order: 2});
+    return out;
   }
 
   function drawRoots() {
@@ -172,17 +192,9 @@
     const worst = check.worst.differential.point || check.worst.common.point;
     const edgeOf = (name) => (check.points.find((p) => p.name === name) || {}).edge;
     let sweep = data.sweeps.find((s) => s.edge === edgeOf(worst)) || data.sweeps[0], index = 0;
-    const roots = (value, kind) => value.roots.filter((r) => r[2] === (kind === "differential" ? 1 : 0)).map(([x, y]) => ({x, y, ohm: value.ohm}));
-    const all = (kind) => sweep.values.flatMap((v) => roots(v, kind));
     const band = require.band_hz;
     const chart = plot("roots-figure", [], {x: logAxis("natural frequency", "Hz", {min: band[0], max: band[1]}), y: axis("damping ratio", {suggestedMin: 0}),
       tooltip: (item) => (item.raw.ohm === undefined ? item.dataset.label : `${ohms(item.raw.ohm)}: ${eng(item.raw.x, "Hz")}, damping ratio ${plain(item.raw.y)}`)});
-    const words = (v) => {
-      const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")}, ${quoted(m.point)}` :
-        `no ${kind} mode oscillates in the band`);
-      return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
-        `${v.growing === 0 ? "nothing grows" : `${v.growing} growing modes, counted at each point`}.${swept(sweep)}`;
-    };
     const numbers = describe("roots-figure", "", "", () => {
       const v = sweep.values[index];
       return table(`Roots at ${ohms(v.ohm, 4)}, ${quoted(sweep.roots_at)}`, ["Kind", "#Natural frequency", "#Damping ratio"],
@@ -190,24 +202,19 @@
     });
     const move = () => {
       const v = sweep.values[index], s = sizing(sweep.edge);
-      chart.data.datasets = ["differential", "common"].flatMap((kind) => [
-        {...byKind(kind, roots(v, kind)), label: `${kinds[kind].word} at this value`, showLine: false, pointRadius: 8, borderColor: ink, borderWidth: 1.5, order: 0}])
-        .concat(["differential", "common"].map((kind) => ({...byKind(kind, all(kind)), label: `${kinds[kind].word} at every value`, showLine: false, pointRadius: 1.8, order: 1})))
-        .filter((d) => d.data.length > 0);
-      for (const kind of ["differential", "common"])
-        if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) chart.data.datasets.push({...askedLine(kind, band[0], band[1]), order: 2});
+      chart.data.datasets = rootsDatasets(sweep, v);
       chart.update();
       const remark = v.ohm === s.fitted_ohm ? " (fitted)" : v.ohm === s.preferred_ohm ? " (preferred)" :
         s.acceptable_ohm.some((w) => w.some((end) => Math.abs(end - v.ohm) < 1e-6 * (1 + v.ohm))) ? " (end of a window)" : "";
       output.textContent = ohms(v.ohm, 4) + remark;
       slider.setAttribute("aria-valuetext", `${ohms(v.ohm, 4)}${remark}, ${v.passes ? "passes" : "fails"}`);
-      verdict.textContent = words(v);
+      verdict.textContent = rootsWords(sweep, v);
       const figure = document.getElementById("roots-figure");
       figure.querySelector("figcaption").textContent = `Every mode at ${quoted(sweep.roots_at)}, the edge's least damped point: small marks for all ` +
         `${sweep.values.length} resistances from ${ohms(sweep.values[0].ohm)} to ${ohms(sweep.values[sweep.values.length - 1].ohm)}, large ones for the value chosen. ` +
         "The other edge's resistor stays as it is; the verdict is of every point of this edge.";
       figure.querySelector("canvas").setAttribute("aria-label", `Plot of damping ratio against natural frequency of the modes at ${quoted(sweep.roots_at)} as the gate ` +
-        `resistor changes. ${words(v)}`);
+        `resistor changes. ${rootsWords(sweep, v)}`);
       numbers.again();
     };
     const choose = (edge) => {
@@ -225,130 +232,6 @@
     });
     choices(document.getElementById("roots-edge"), "roots-edge", data.sweeps.map((s) => [s.edge, edgeWord(s.edge)]), sweep.edge, choose);
     choose(sweep.edge);
-  }
-
-  // ---- the plane ----
-
-  const classes = [
-    {word: "grows", color: "#5c2200", text: "#ffffff"},
-    {word: "less than asked", color: "#e39a4c", text: "#1d2125"},
-    {word: "as asked", color: "#c9dcee", text: "#1d2125"},
-    {word: "twice what is asked, or more", color: "#2d6ea5", text: "#ffffff"},
-    {word: "no such mode in the band", color: "#ffffff", text: "#4b535b"},
-  ];
-  function drawPlane() {
-    const figure = document.getElementById("plane-figure");
-    const shown = data.planes.filter((p) => p.rows.length > 0);
-    if (shown.length === 0) {
-      figure.replaceChildren(el("p", {}, `Not shown: ${data.planes.length > 0 ? data.planes[0].not_shown : "there is no point"}.`));
-      return;
-    }
-    let plane = shown[0], kind = check.positions > 1 ? "differential" : "common";
-    const worst = check.worst.differential.point || check.worst.common.point;
-    const at = check.points.find((p) => p.name === worst);
-    plane = shown.find((p) => at && p.edge === at.edge) || plane;
-    const classOf = (v) => {
-      if (v === null) return classes[4];
-      const asked = kinds[kind].asked || 0;
-      return v < 0 ? classes[0] : v < asked ? classes[1] : v < 2 * asked ? classes[2] : classes[3];
-    };
-    document.getElementById("plane-classes").replaceChildren(...classes.map((c) => {
-      const swatch = svg("svg", {viewBox: "0 0 26 18", "aria-hidden": "true"});
-      swatch.append(svg("rect", {x: 0.5, y: 0.5, width: 25, height: 17, fill: c.color, stroke: ink}));
-      return el("li", {}, swatch, c.word);
-    }));
-    const cells = () => plane.rows.flatMap((row) => row.vds_v.map((x, k) => ({x, y: row.current_a, v: row[kind][k], grows: row.grows[k] === 1})));
-    const path = () => {
-      const out = [];
-      let before = "";
-      for (const p of check.points) {
-        if (p.edge !== plane.edge || p.junction_temperature_degc !== plane.junction_temperature_degc) continue;
-        const stage = stageOf(p.name);
-        if (before !== "" && stage !== before) out.push({x: p.vds_v, y: NaN});
-        before = stage;
-        out.push({x: p.vds_v, y: p.current_a, name: p.name, mode: least(p.modes, kind)});
-      }
-      return out;
-    };
-    const misses = (p) => p.mode !== null && p.mode !== undefined && p.mode.damping_ratio < (kinds[kind].asked || 0);
-    const ratio = (row) => (row.vds_v.length > 1 ? Math.sqrt(row.vds_v[1] / row.vds_v[0]) : 1.1);
-    const map = {id: "map", beforeDatasetsDraw(chart) {
-      const {ctx, scales, chartArea: area} = chart;
-      ctx.save();
-      ctx.beginPath();
-      ctx.rect(area.left, area.top, area.right - area.left, area.bottom - area.top);
-      ctx.clip();
-      const half = plane.rows.length > 1 ? (plane.rows[1].current_a - plane.rows[0].current_a) / 2 : plane.rows[0].current_a / 4;
-      ctx.font = `11px ${Chart.defaults.font.family}`;
-      ctx.textAlign = "center";
-      ctx.textBaseline = "middle";
-      const walked = path();
-      /// Does the path's line run through the middle of a cell?
-      const struck = (left, right, current) => walked.some((p, n) => {
-        const q = walked[n + 1] || p;
-        if (Number.isNaN(p.y) || Number.isNaN(q.y)) return false;
-        return Math.max(p.x, q.x) >= left && Math.min(p.x, q.x) <= right && Math.max(p.y, q.y) >= current - 0.6 * half && Math.min(p.y, q.y) <= current + 0.6 * half;
-      });
-      for (const row of plane.rows) {
-        const top = scales.y.getPixelForValue(row.current_a + half), bottom = scales.y.getPixelForValue(row.current_a - half), step = ratio(row);
-        row.vds_v.forEach((v, k) => {
-          const left = scales.x.getPixelForValue(v / step), right = scales.x.getPixelForValue(v * step), value = row[kind][k], c = classOf(value);
-          ctx.fillStyle = c.color;
-          ctx.fillRect(left, top, right - left + 0.6, bottom - top + 0.6);
-          ctx.strokeStyle = "#ffffff";
-          ctx.strokeRect(left, top, right - left, bottom - top);
-          ctx.fillStyle = c.text;
-          const words = value === null ? "-" : plain(value, 2);
-          if (struck(v / step, v * step, row.current_a)) return;
-          if (ctx.measureText(words).width < right - left - 3 && bottom - top > 12) ctx.fillText(words, (left + right) / 2, (top + bottom) / 2);
-          else if (c === classes[0]) ctx.fillText("−", (left + right) / 2, (top + bottom) / 2);
-          else if (c === classes[1]) ctx.fillText("<", (left + right) / 2, (top + bottom) / 2);
-        });
-      }
-      ctx.restore();
-    }};
-    const lowest = Math.min(...data.planes.flatMap((p) => p.rows.map((r) => r.vds_v[0] / ratio(r))));
-    const currents = data.planes.flatMap((p) => p.rows.map((r) => r.current_a));
-    const highestCurrent = Math.max(...currents) + Math.min(...currents) / 2;
-    const highest = Math.max(...data.planes.flatMap((p) => p.rows.map((r) => r.vds_v[r.vds_v.length - 1] * ratio(r))));
-    const chart = plot("plane-figure", [], {x: logAxis("drain-source voltage", "V", {min: lowest, max: highest}),
-      y: axis("current of the whole switch (A)", {min: 0, max: highestCurrent, ticks: {includeBounds: false}}), plugins: [map],
-      tooltip: (item) => (item.raw.name !== undefined ? `${item.raw.name}: ${item.raw.mode ? plain(item.raw.mode.damping_ratio) : "-"}` :
-        `${eng(item.raw.x, "V", 3)}, ${eng(item.raw.y, "A", 3)}: ${plain(item.raw.v)}`)});
-    const numbers = describe("plane-figure", "", "", () => table(`Least damping of ${kinds[kind].word}, ${edgeWord(plane.edge)}; below each the drain-source voltage`,
-      ["Current", ...plane.rows[0].vds_v.map((_, k) => `#${k + 1}`)],
-      plane.rows.map((row) => [eng(row.current_a, "A", 3), ...row.vds_v.map((v, k) => `${plain(row[kind][k], 3)}\n${eng(v, "V", 3)}`)]), "dense"));
-    const move = () => {
-      const points = path();
-      chart.data.datasets = [
-        line("cells", cells(), {showLine: false, pointRadius: 0, pointHitRadius: 10, order: 2}),
-        line("switching path, less than asked there", points.filter((p) => p.name !== undefined && misses(p)), {showLine: false, borderColor: "#ffffff",
-          backgroundColor: ink, pointRadius: 6, pointBorderWidth: 1.5, pointStyle: "triangle", order: 0}),
-        line("switching path, as asked there", points.filter((p) => p.name !== undefined && !misses(p)), {showLine: false, borderColor: ink, backgroundColor: "#ffffff",
-          pointRadius: 5, pointBorderWidth: 1.5, pointStyle: "circle", order: 0}),
-        line("path line", points, {borderColor: ink, borderWidth: 1.5, order: 1}),
-      ].filter((d) => d.data.length > 0);
-      chart.update();
-      const values = cells().filter((c) => c.v !== null);
-      const worstCell = values.reduce((a, c) => (a === null || c.v < a.v ? c : a), null);
-      const missing = values.filter((c) => c.v < (kinds[kind].asked || 0)).length;
-      const text = `${edgeWord(plane.edge)}, ${plain(plane.junction_temperature_degc)} degC: ` + (worstCell === null ? `no ${kinds[kind].word} in the band anywhere.` :
-        `the least damping of ${kinds[kind].word} is ${plain(worstCell.v)} at ${eng(worstCell.x, "V", 3)} and ${eng(worstCell.y, "A", 3)}; ${missing} of ` +
-        `${cells().length} cells have less than asked.`);
-      figure.querySelector("figcaption").textContent = text + " From the on-state voltage of each current to the bus voltage, with the complementary device blocking; the " +
-        "marks are the path that is judged.";
-      figure.querySelector("canvas").setAttribute("aria-label", `Map of the least damping ratio over drain-source voltage and current. ${text}`);
-      numbers.again();
-    };
-    choices(document.getElementById("plane-edge"), "plane-edge", shown.map((p) => [p.edge, edgeWord(p.edge)]), plane.edge, (edge) => {
-      plane = shown.find((p) => p.edge === edge);
-      move();
-    });
-    choices(document.getElementById("plane-kind"), "plane-kind", check.positions > 1 ? [["differential", "differential"], ["common", "common"]] : [["common", "common"]], kind, (k) => {
-      kind = k;
-      move();
-    });
-    move();
   }
 
   // ---- the shape of a mode ----
@@ -438,7 +321,7 @@
   if (check.points.length > 0) drawPath();
   data.sweeps.forEach(drawResistance);
   if (data.sweeps.length > 0) drawRoots();
-  drawPlane();
+  ringquellPlane.draw();
   data.shapes.forEach(drawShape);
   data.beads.forEach(drawBead);
   if (data.ring.not_shown === "") drawRing();

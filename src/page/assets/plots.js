@@ -1,7 +1,7 @@
 // What all plots share: axes, lines, legend, and how a plot gets its caption, text alternative and table.
 "use strict";
 const ringquellPlots = (() => {
-  const {data, charts, eng, plain, el, fold} = ringquellPage;
+  const {data, charts, eng, plain, edgeWord, el, fold} = ringquellPage;
   const check = data.check, require = check.requirement;
   const css = getComputedStyle(document.documentElement);
   const ink = css.getPropertyValue("--ink").trim(), soft = css.getPropertyValue("--soft").trim(), rule = css.getPropertyValue("--rule").trim();
@@ -88,5 +88,23 @@ const ringquellPlots = (() => {
     return fold(figure.querySelector("details.numbers"), numbers);
   }
 
-  return {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe};
+  const least = (modes, kind) => modes.filter((m) => m.kind === kind).reduce((a, m) => (a === null || m.damping_ratio < a.damping_ratio ? m : a), null);
+  // Explicit points are no walk: few of them stand apart, each with its name.
+  const few = check.points.length <= 10;
+  const stageOf = (name) => {
+    const parts = /^(turn_on|turn_off) (\w+) \d+( at .*)?$/.exec(name);
+    return parts ? `${edgeWord(parts[1])} ${parts[2]}${parts[3] || ""}` : few ? name : "points";
+  };
+
+  /// Radio buttons; hidden where there is nothing to choose.
+  function choices(fieldset, name, options, chosen, change) {
+    options.forEach(([value, word]) => {
+      const input = el("input", {type: "radio", name, value, ...(value === chosen ? {checked: ""} : {})});
+      input.addEventListener("change", () => input.checked && change(value));
+      fieldset.append(el("label", {}, input, word));
+    });
+    if (options.length < 2) fieldset.hidden = true;
+  }
+
+  return {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe, least, stageOf, choices};
 })();

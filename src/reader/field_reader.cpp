@@ -1,4 +1,5 @@
-// The visitor that reads the fields of one map; describe.h says which.
+#include "reader/field_reader.h"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -6,7 +7,10 @@
 #include <charconv>
 
 #include "base/nearest.h"
-#include "reader/field_reader.h"
+#include "base/text_lines.h"
+#include "reader/curves.h"
+#include "reader/measured.h"
+#include "reader/positions.h"
 
 namespace ringquell::internal {
 
@@ -30,7 +34,7 @@ int read_integer(const Node& node, const std::string& path, int low, int high) {
     return value;
 }
 
-FieldReader::FieldReader(const Node& map, std::string path, const ReadContext& context)
+FieldReader::FieldReader(const Node& map, std::string path, ReadContext& context)
     : map_(map), path_(std::move(path)), context_(context) {
     if (!map.is_map()) fail_expecting(map, path_, "a map");
 }
@@ -117,9 +121,7 @@ int FieldReader::choose(const char* key, const std::vector<std::string>& names, 
     if (!node->is_scalar()) fail_expecting(*node, path_of(key), expected);
     const auto found = std::find(names.begin(), names.end(), node->scalar);
     if (found != names.end()) return static_cast<int>(found - names.begin());
-    std::string lower = node->scalar;
-    for (char& c : lower)
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+    const std::string lower = lower_case(node->scalar);
     const std::string on_or_off = lower == "on" || lower == "true" || lower == "yes"    ? "turn_on"
                                   : lower == "off" || lower == "false" || lower == "no" ? "turn_off"
                                                                                         : "";
@@ -378,6 +380,10 @@ void FieldReader::limits(const char* key, double& low, double& high, Dimension d
 void FieldReader::block(const char* key, std::optional<Bead>& out) {
     out.reset();
     if (const Node* node = take(key)) out = read_bead(*node, path_of(key), context_);
+}
+
+void FieldReader::block(const char* key, Device& out, bool required) {
+    if (const Node* node = take(key, required)) out = read_device(*node, path_of(key), context_);
 }
 
 }  // namespace ringquell::internal
