@@ -1,10 +1,10 @@
 #include "modes/common_share.h"
 
-#include <Eigen/Eigenvalues>
 #include <cmath>
 #include <complex>
 
 #include "modes/along.h"
+#include "numerics/decompositions.h"
 
 namespace ringquell::internal {
 
@@ -52,23 +52,23 @@ SplitModes split_by_share(const Network& network, const Eigen::MatrixXcd& x, int
         sum.row(a.slot) += amplitude;
         squares += amplitude.adjoint() * amplitude;
     });
-    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXcd> energy(squares);
-    const double least = std::max(rounding * energy.eigenvalues()[m - 1], nothing * shared);
+    const HermitianEigenpairs energy = hermitian_eigenpairs(squares);
+    const double least = std::max(rounding * energy.values[m - 1], nothing * shared);
     Eigen::Index empty = 0;  // eigenvalues rise
-    while (empty < m && !(energy.eigenvalues()[empty] > least)) ++empty;
+    while (empty < m && !(energy.values[empty] > least)) ++empty;
     SplitModes out;
     out.x.resize(x.rows(), m);
     const Eigen::Index full = m - empty;
     if (full > 0) {
-        const Eigen::MatrixXcd unit = energy.eigenvectors().rightCols(full) *
-                                      energy.eigenvalues().tail(full).cwiseSqrt().cwiseInverse().asDiagonal();
-        const Eigen::MatrixXcd of_sum = sum * unit;
-        const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXcd> kinds(of_sum.adjoint() * of_sum);
+        const Eigen::MatrixXcd unit =
+            energy.vectors.rightCols(full) * energy.values.tail(full).cwiseSqrt().cwiseInverse().asDiagonal();
+        const Eigen::MatrixXcd of_sum = product(sum, unit);
+        const HermitianEigenpairs kinds = hermitian_eigenpairs(product_of_adjoint(of_sum, of_sum));
         for (Eigen::Index k = 0; k < full; ++k)
-            out.share.push_back(std::clamp(kinds.eigenvalues()[k] / positions, 0.0, 1.0));
-        out.x.leftCols(full) = x * (unit * kinds.eigenvectors());
+            out.share.push_back(std::clamp(kinds.values[k] / positions, 0.0, 1.0));
+        out.x.leftCols(full) = product(x, product(unit, kinds.vectors));
     }
-    out.x.rightCols(empty) = x * energy.eigenvectors().leftCols(empty);
+    out.x.rightCols(empty) = product(x, Eigen::MatrixXcd(energy.vectors.leftCols(empty)));
     out.share.resize(static_cast<size_t>(m), 1.0);
     return out;
 }

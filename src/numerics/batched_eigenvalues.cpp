@@ -1,4 +1,4 @@
-// Compiled with -ffp-contract=off (src/CMakeLists.txt): no instruction set may round differently from
+// Compiled with -ffp-contract=off (CMakeLists.txt): no instruction set may round differently from
 // another.
 #include "numerics/batched_eigenvalues.h"
 
@@ -7,7 +7,9 @@
 #include <stdexcept>
 #include <string>
 
-#if defined(__x86_64__)
+#include "numerics/instruction_sets.h"
+
+#if defined(RINGQUELL_X86)
 #include <immintrin.h>
 #endif
 
@@ -59,69 +61,19 @@ Pair eigenvalues_of_2x2(double a, double b, double c, double d) {
 
 }  // namespace
 
-// As many lanes as the set's registers hold: GCC cuts a wider pack into pieces, at four times the time (eight
-// lanes on AVX2, measured). On AVX-512 eight lanes are faster than four, though a matrix of 25 leaves the
-// first-level cache.
-namespace baseline {
-namespace {
-constexpr int width = 2;
-#include "numerics/batched_eigenvalues_iteration.inc"
-}  // namespace
-}  // namespace baseline
+// On AVX-512 eight lanes are faster than four, though a matrix of 25 leaves the first-level cache.
+#define RINGQUELL_KERNEL "numerics/batched_eigenvalues_iteration.inc"
+#include "numerics/each_instruction_set.inc"
 
-#if defined(__x86_64__)
-
-#if defined(__clang__)
-#pragma clang attribute push(__attribute__((target("avx2"))), apply_to = function)
-#else
-#pragma GCC push_options
-#pragma GCC target("avx2")
-#endif
-namespace avx2 {
-namespace {
-constexpr int width = 4;
-#include "numerics/batched_eigenvalues_iteration.inc"
-}  // namespace
-}  // namespace avx2
-#if defined(__clang__)
-#pragma clang attribute pop
-#pragma clang attribute push(__attribute__((target("avx512f,avx512vl,avx512dq"))), apply_to = function)
-#else
-#pragma GCC pop_options
-#pragma GCC push_options
-#pragma GCC target("avx512f,avx512vl,avx512dq")
-#endif
-namespace avx512 {
-namespace {
-constexpr int width = 8;
-#include "numerics/batched_eigenvalues_iteration.inc"
-}  // namespace
-}  // namespace avx512
-#if defined(__clang__)
-#pragma clang attribute pop
-#else
-#pragma GCC pop_options
-#endif
-
-#endif
-
-BatchedEigenvalues::BatchedEigenvalues(int n) : n_(n), kernel_(Kernel::baseline) {
+BatchedEigenvalues::BatchedEigenvalues(int n) : n_(n), kernel_(widest_set()) {
     if (n < 1)
         throw std::invalid_argument("BatchedEigenvalues: n = " + std::to_string(n) + ", must be at least 1");
-    if (available(Kernel::avx2)) kernel_ = Kernel::avx2;
-    if (available(Kernel::avx512)) kernel_ = Kernel::avx512;
     const std::size_t size = static_cast<std::size_t>(n);
     work_.resize((size * (size + 1) + 4 * size + 1) * lanes);
 }
 
 bool BatchedEigenvalues::available(Kernel kernel) {
-#if defined(__x86_64__)
-    if (kernel == Kernel::avx2) return __builtin_cpu_supports("avx2");
-    if (kernel == Kernel::avx512)
-        return __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512vl") &&
-               __builtin_cpu_supports("avx512dq");
-#endif
-    return kernel == Kernel::baseline;
+    return internal::available(kernel);
 }
 
 void BatchedEigenvalues::set_kernel(Kernel kernel) {
@@ -136,22 +88,11 @@ std::array<LaneStatus, BatchedEigenvalues::lanes> BatchedEigenvalues::solve(cons
     void* start = work_.data();
     std::size_t room = work_.size() * sizeof(double);
     double* space = static_cast<double*>(std::align(64, room - 64, start, room));
-    const auto run = [&](auto solve_some, int width) {
-        for (int k = 0; k < lanes; k += width)
-            solve_some(n_, balance, space, matrices + k, real + k, imag + k, status.data() + k);
-    };
-    switch (kernel_) {
-#if defined(__x86_64__)
-        case Kernel::avx512:
-            run(avx512::solve, avx512::width);
-            break;
-        case Kernel::avx2:
-            run(avx2::solve, avx2::width);
-            break;
-#endif
-        default:
-            run(baseline::solve, baseline::width);
-    }
+    using Solve = void(int, bool, double*, const double*, double*, double*, LaneStatus*);
+    constexpr PerSet<Solve> kernels = RINGQUELL_PER_SET(solve);
+    on_lanes(kernel_, lanes, kernels, [&](Solve* solve_some, int k) {
+        solve_some(n_, balance, space, matrices + k, real + k, imag + k, status.data() + k);
+    });
     return status;
 }
 

@@ -5,6 +5,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "numerics/instruction_sets.h"
+
 namespace ringquell::internal {
 
 /// How the iteration ended in one lane. Where it is not `converged`, the lane's eigenvalues are NaN, and the
@@ -46,7 +48,7 @@ class BatchedEigenvalues {
     bool balance = true;
 
     /// Which compiled kernel runs; a faster one is chosen by the processor. For tests and timings.
-    enum class Kernel { baseline, avx2, avx512 };
+    using Kernel = InstructionSet;
     static bool available(Kernel kernel);
     Kernel kernel() const { return kernel_; }
     /// Throws std::invalid_argument unless available(kernel).

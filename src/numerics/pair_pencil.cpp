@@ -1,13 +1,11 @@
 #include "numerics/pair_pencil.h"
 
-#include <Eigen/Eigenvalues>
-#include <Eigen/LU>
-#include <Eigen/SVD>
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <complex>
 
+#include "numerics/decompositions.h"
 #include "numerics/small_eigen.h"
 #include "ringquell/error.h"
 
@@ -25,19 +23,17 @@ class Pairs {
   public:
     Pairs(const ResistiveFamily& family, double limit)
         : f_(family), limit_(limit), n_(family.base.rows()), m_(family.b.cols()) {
-        const Eigen::EigenSolver<MatrixXd> base(f_.base);
-        if (base.info() != Eigen::Success)
-            throw NumericalError("the eigenvalue iteration of the base did not converge");
-        lambda_ = base.eigenvalues();
-        v_ = base.eigenvectors();
-        inverse_ = v_.partialPivLu().inverse();
+        const Eigenpairs base = eigenpairs(f_.base);
+        lambda_ = base.values;
+        v_ = base.vectors;
+        inverse_ = inverse(v_);
         // Everything below is said in the eigenvectors' coordinates: they must make the matrix again.
         constexpr double good = 1e-6;
-        const double missing = (v_ * lambda_.asDiagonal() * inverse_ - f_.base).norm();
+        const double missing = (product(MatrixXcd(v_ * lambda_.asDiagonal()), inverse_) - f_.base).norm();
         if (!(missing <= good * f_.base.norm()))
             throw NumericalError("the eigenvectors of the base are nearly parallel");
-        c_ = f_.c * v_;
-        b_ = inverse_ * f_.b;
+        c_ = product(f_.c, v_);
+        b_ = product(inverse_, f_.b);
     }
 
     // Y(p, q) is unknown p + m·q, as reshaped() has it; of a complex Y the imaginary part comes behind.
@@ -57,7 +53,7 @@ class Pairs {
                 for (Index p = 0; p < m_; ++p) {
                     const VectorXcd a = std::conj(e) * unit * b_.col(p);
                     const MatrixXcd z = (a * g.adjoint() - g * a.adjoint()).cwiseQuotient(divisor);
-                    const MatrixXcd y = (c_ * z) * v_.adjoint();
+                    const MatrixXcd y = product_with_adjoint(product(c_, z), v_);
                     map.col(column).head(m_ * n_) = y.real().reshaped();
                     map.col(column).tail(m_ * n_) = y.imag().reshaped();
                     ++column;
@@ -101,7 +97,7 @@ class Pairs {
         keep(map);
     }
 
-    void at_zero() { keep(f_.c * f_.base.partialPivLu().solve(f_.b)); }
+    void at_zero() { keep(f_.c * solve(f_.base, f_.b)); }
 
     std::vector<double> sorted() {
         std::sort(out_.begin(), out_.end());
@@ -112,7 +108,7 @@ class Pairs {
     /// C·X, column by column, for the right side a·gᵀ − g·aᵀ.
     Eigen::VectorXd answer(const VectorXcd& a, const VectorXcd& g, const MatrixXcd& divisor) const {
         const MatrixXcd z = (a * g.transpose() - g * a.transpose()).cwiseQuotient(divisor);
-        const MatrixXd y = ((c_ * z) * v_.transpose()).real();
+        const MatrixXd y = product_with_transposed(product(c_, z), v_).real();
         return y.reshaped();
     }
 
@@ -147,8 +143,7 @@ std::optional<ResistiveFamily> resistive_family(const std::function<MatrixXd(dou
     const MatrixXd slope = (low - high) / ((first - second) * limit);
     const MatrixXd expected = low + slope * ((second - third) * limit);
     if (!((proof - expected).norm() <= rounding * (high.norm() + low.norm()))) return std::nullopt;
-    const Eigen::JacobiSVD<MatrixXd> svd(slope, Eigen::ComputeThinU | Eigen::ComputeThinV);
-    const auto& sigma = svd.singularValues();
+    const auto [u, sigma, v] = thin_svd(slope);
     Index rank = 0;
     while (rank < sigma.size() && sigma[rank] > rounding * sigma[0]) ++rank;
     if (rank == 0) return std::nullopt;
@@ -156,8 +151,8 @@ std::optional<ResistiveFamily> resistive_family(const std::function<MatrixXd(dou
     out.at = base * limit;
     out.base = low + slope * (second * limit - out.at);
     const Eigen::VectorXd root = sigma.head(rank).cwiseSqrt();
-    out.b = svd.matrixU().leftCols(rank) * root.asDiagonal();
-    out.c = root.asDiagonal() * svd.matrixV().leftCols(rank).transpose();
+    out.b = u.leftCols(rank) * root.asDiagonal();
+    out.c = root.asDiagonal() * v.leftCols(rank).transpose();
     return out;
 }
 

@@ -31,17 +31,24 @@ namespace {
 constexpr double algebraic_threshold = 1e-4;
 constexpr double threshold = 0.1;
 
+/// What is left of a pencil, and how it came to that: what both passes of reduce() work on.
+struct Remainder {
+    Tape& tape;
+    TracedPencil& pencil;
+    std::vector<EliminationStep>& steps;
+    std::set<int> rows, columns;
+};
+
+/// Eliminates what M·x' = K·x holds of algebra, until M is regular. M is E and K is A, or, `swapped`, the other way round.
 class Eliminator {
   public:
-    Eliminator(Tape& tape, std::vector<TracedPencil::Row>& m, std::vector<TracedPencil::Row>& k,
-               std::set<int>& rows, std::set<int>& columns, std::vector<EliminationStep>& steps, bool swapped,
-               const std::vector<std::string>& names)
-        : tape_(tape),
-          m_(m),
-          k_(k),
-          rows_(rows),
-          columns_(columns),
-          steps_(steps),
+    Eliminator(Remainder& remainder, bool swapped, const std::vector<std::string>& names)
+        : tape_(remainder.tape),
+          m_(swapped ? remainder.pencil.a : remainder.pencil.e),
+          k_(swapped ? remainder.pencil.e : remainder.pencil.a),
+          rows_(remainder.rows),
+          columns_(remainder.columns),
+          steps_(remainder.steps),
           swapped_(swapped),
           names_(names) {
         m_columns_.resize(names.size());
@@ -250,16 +257,16 @@ class Eliminator {
     std::vector<std::set<int>> m_columns_, k_columns_;
 };
 
-ReducedPencil snapshot(const TracedPencil& pencil, const std::set<int>& rows, const std::set<int>& columns) {
+ReducedPencil snapshot(const Remainder& remainder) {
     ReducedPencil out;
-    out.kept.assign(columns.begin(), columns.end());
+    out.kept.assign(remainder.columns.begin(), remainder.columns.end());
     std::map<int, int> number;
     for (int q : out.kept) number[q] = static_cast<int>(number.size());
     int i = 0;
-    for (int p : rows) {
-        for (const auto& [q, v] : pencil.e[static_cast<size_t>(p)])
+    for (int p : remainder.rows) {
+        for (const auto& [q, v] : remainder.pencil.e[static_cast<size_t>(p)])
             out.e.push_back({i, number.at(q), v.slot});
-        for (const auto& [q, v] : pencil.a[static_cast<size_t>(p)])
+        for (const auto& [q, v] : remainder.pencil.a[static_cast<size_t>(p)])
             out.a.push_back({i, number.at(q), v.slot});
         ++i;
     }
@@ -272,15 +279,15 @@ PencilReduction reduce(Tape tape, TracedPencil pencil, const std::vector<std::st
     PencilReduction out;
     out.tape = std::move(tape);
     out.unknowns = static_cast<int>(names.size());
-    std::set<int> rows, columns;
+    Remainder remainder{out.tape, pencil, out.steps, {}, {}};
     for (int i = 0; i < out.unknowns; ++i) {
-        rows.insert(i);
-        columns.insert(i);
+        remainder.rows.insert(i);
+        remainder.columns.insert(i);
     }
-    Eliminator(out.tape, pencil.e, pencil.a, rows, columns, out.steps, false, names).run();
-    out.finite = snapshot(pencil, rows, columns);
-    Eliminator(out.tape, pencil.a, pencil.e, rows, columns, out.steps, true, names).run();
-    out.nonzero = snapshot(pencil, rows, columns);
+    Eliminator(remainder, false, names).run();
+    out.finite = snapshot(remainder);
+    Eliminator(remainder, true, names).run();
+    out.nonzero = snapshot(remainder);
     out.structural_zeros = static_cast<int>(out.finite.kept.size() - out.nonzero.kept.size());
     return out;
 }

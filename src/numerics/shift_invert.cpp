@@ -2,12 +2,9 @@
 
 #include <Spectra/GenEigsSolver.h>
 
-#include <Eigen/Eigenvalues>
-#include <Eigen/LU>
-#include <Eigen/QR>
 #include <algorithm>
-#include <cmath>
 
+#include "numerics/scatter.h"
 #include "ringquell/error.h"
 
 namespace ringquell::internal {
@@ -51,23 +48,6 @@ class ShiftInvertOperator {
     std::vector<int> seen_;
 };
 
-/// Numbers without symmetry in (−1, 1), the same on every machine.
-class Scatter {
-  public:
-    double next() {
-        state_ = state_ * 6364136223846793005ULL + 1442695040888963407ULL;
-        return static_cast<double>(state_ >> 11) * 0x1p-52 - 1;
-    }
-
-  private:
-    std::uint64_t state_ = 20240229;
-};
-
-void factor_beside(PencilLu& lu, std::complex<double> lambda, double distance) {
-    if (!lu.factor(lambda * (1 + distance)) && !lu.factor(lambda * (1 + 1e3 * distance)))
-        throw NumericalError("the pencil is singular in the neighbourhood of an eigenvalue");
-}
-
 }  // namespace
 
 std::vector<RitzPair> shift_invert(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
@@ -105,69 +85,6 @@ std::vector<RitzPair> shift_invert(PencilLu& lu, const Eigen::SparseMatrix<doubl
             out.push_back({std::conj(lambda), all.conjugate().normalized()});
         else
             out.push_back({lambda, all.normalized()});
-    }
-    return out;
-}
-
-namespace {
-
-/// Right and left spaces of `count` eigenvalues that lie together at λ, by inverse iteration; orthonormal.
-struct Spaces {
-    Eigen::MatrixXcd x, y;
-};
-Spaces spaces_at(PencilLu& lu, const Eigen::SparseMatrix<double>& e, std::complex<double> lambda, int count) {
-    const Eigen::Index n = e.rows();
-    // Beside the eigenvalue, so that the factors exist and the solutions keep their digits.
-    factor_beside(lu, lambda, count == 1 ? 1e-11 : 1e-9);
-    Spaces out{Eigen::MatrixXcd(n, count), Eigen::MatrixXcd(n, count)};
-    auto& [x, y] = out;
-    Scatter scatter;
-    for (Eigen::Index j = 0; j < count; ++j)
-        for (Eigen::Index i = 0; i < n; ++i)
-            x(i, j) = y(i, j) = std::complex<double>(scatter.next(), 0.3 * scatter.next());
-    const auto orthogonal = [count](Eigen::MatrixXcd& m) {
-        if (count == 1)
-            m.col(0).normalize();
-        else
-            m = Eigen::HouseholderQR<Eigen::MatrixXcd>(m).householderQ() *
-                Eigen::MatrixXcd::Identity(m.rows(), count);
-    };
-    const int steps = count == 1 ? 3 : 5;
-    const Eigen::SparseMatrix<double> transposed = e.transpose();
-    Eigen::VectorXcd column;
-    for (int step = 0; step < steps; ++step) {
-        for (Eigen::Index j = 0; j < count; ++j) {
-            column = e * x.col(j);
-            lu.solve(column);
-            x.col(j) = column;
-            column = transposed * y.col(j);
-            lu.solve_adjoint(column);
-            y.col(j) = column;
-        }
-        orthogonal(x);
-        orthogonal(y);
-    }
-    return out;
-}
-
-}  // namespace
-
-Eigen::MatrixXcd cluster_space(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
-                               std::complex<double> lambda, int count) {
-    return spaces_at(lu, e, lambda, count).x;
-}
-
-std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
-                                     const Eigen::SparseMatrix<double>& a, std::complex<double> lambda,
-                                     int count) {
-    const auto [x, y] = spaces_at(lu, e, lambda, count);
-    const Eigen::MatrixXcd small_e = y.adjoint() * (e * x), small_a = y.adjoint() * (a * x);
-    const Eigen::ComplexEigenSolver<Eigen::MatrixXcd> solver(small_e.partialPivLu().solve(small_a));
-    std::vector<RitzPair> out;
-    for (Eigen::Index j = 0; j < count; ++j) {
-        std::complex<double> value = solver.eigenvalues()[j];
-        if (!std::isfinite(value.real()) || !std::isfinite(value.imag())) value = lambda;
-        out.push_back({value, (x * solver.eigenvectors().col(j)).normalized()});
     }
     return out;
 }

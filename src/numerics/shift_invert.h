@@ -1,4 +1,4 @@
-// Eigenpairs of λ·E·x = A·x near a shift, and refinement of one or of a cluster. Natural units
+// Eigenpairs of λ·E·x = A·x near a shift. Natural units
 // (units.h): λ in 1/ns.
 #pragma once
 
@@ -6,30 +6,16 @@
 #include <complex>
 #include <vector>
 
+#include "numerics/cluster.h"
 #include "numerics/sparse_lu.h"
 
 namespace ringquell::internal {
 
-struct RitzPair {
-    std::complex<double> lambda;  // imaginary part >= 0
-    Eigen::VectorXcd x;           // unit length
-};
-
 /// Up to `wanted` eigenpairs, those next to the shift first, by Arnoldi iteration (Spectra) on the real
 /// operator Re[(σE − A)⁻¹·E]: it has the pencil's vectors and the eigenvalues ½·(1/(σ − λ) + 1/(σ̄ − λ));
-/// infinite eigenvalues become zero. λ then comes from one complex solve, and what does not satisfy (σE −
-/// A)⁻¹E·x = x/(σ − λ) to 1e-7 is left out. Of a multiple eigenvalue a single Krylov space sees one vector.
+/// infinite eigenvalues become zero. λ then comes from one complex solve, and what does not satisfy
+/// (σE − A)⁻¹E·x = x/(σ − λ) to 1e-7 is left out. Of a multiple eigenvalue a single Krylov space sees one vector.
 std::vector<RitzPair> shift_invert(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
                                    std::complex<double> shift, int wanted);
-
-/// `count` eigenpairs that lie together at λ, by inverse iteration on as many vectors and a two-sided
-/// Rayleigh-Ritz step.
-std::vector<RitzPair> refine_cluster(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
-                                     const Eigen::SparseMatrix<double>& a, std::complex<double> lambda,
-                                     int count);
-
-/// The space of their right vectors alone: orthonormal columns, independent however the eigenvalues lie.
-Eigen::MatrixXcd cluster_space(PencilLu& lu, const Eigen::SparseMatrix<double>& e,
-                               std::complex<double> lambda, int count);
 
 }  // namespace ringquell::internal

@@ -1,18 +1,15 @@
 // Eigenvalues of a real matrix, and single eigenvectors by inverse iteration in its Hessenberg form.
 #pragma once
 
-#include <Eigen/Eigenvalues>
 #include <complex>
 #include <vector>
 
+#include "numerics/real_schur.h"
+#include "numerics/rounding.h"
+
 namespace ringquell::internal {
 
-/// Equal eigenvalues split by rounding; this share of their size is far above that and far below what parts
-/// can tell.
-inline constexpr double equal_eigenvalues = 1e-9;
-
-/// The eigenvalues with Im λ >= 0, equal ones together. A pair so close to the real axis (damping ratio above
-/// 1 − 5e-13) is two real eigenvalues that rounding joined.
+/// The eigenvalues with Im λ >= 0, equal ones together, pairs next to the real axis (rounding.h) as two real ones.
 std::vector<std::vector<std::complex<double>>> equal_groups(
     const std::vector<std::complex<double>>& eigenvalues);
 

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "ringquell/error.h"
+
 namespace ringquell::internal {
 
 namespace {
@@ -160,6 +162,11 @@ PencilLu::Plan PencilLu::plan() const {
 
 long PencilLu::entries_in_factors() const {
     return static_cast<long>(numeric_->lnz) + numeric_->unz;
+}
+
+void factor_beside(PencilLu& lu, std::complex<double> lambda, double distance) {
+    if (!lu.factor(lambda * (1 + distance)) && !lu.factor(lambda * (1 + 1e3 * distance)))
+        throw NumericalError("the pencil is singular in the neighbourhood of an eigenvalue");
 }
 
 }  // namespace ringquell::internal

@@ -62,4 +62,7 @@ class PencilLu {
     klu_numeric* numeric_ = nullptr;
 };
 
+/// Factors at λ·(1 + distance), or farther away where that is an eigenvalue, too. Throws NumericalError.
+void factor_beside(PencilLu& lu, std::complex<double> lambda, double distance);
+
 }  // namespace ringquell::internal

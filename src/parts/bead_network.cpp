@@ -1,9 +1,11 @@
 #include "parts/bead_network.h"
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <limits>
+
+#include "numerics/decompositions.h"
 
 namespace ringquell::internal {
 
@@ -29,7 +31,7 @@ VectorXd non_negative_least_squares(const MatrixXd& ata, const VectorXd& atb) {
         if (set.empty()) return out;
         const MatrixXd matrix = ata(set, set);
         const VectorXd right = atb(set);
-        const VectorXd solution = matrix.ldlt().solve(right);
+        const VectorXd solution = solve_symmetric(matrix, right);
         out(set) = solution;
         return out;
     };
@@ -294,7 +296,7 @@ void refine(BeadElements& elements, const BeadData& data, BeadObjective objectiv
             MatrixXd damped = jtj;
             damped.diagonal() += damping * diagonal;
             // A change of more than e² at once leaves what the derivatives know.
-            const VectorXd change = -damped.ldlt().solve(gradient).cwiseMax(-2.0).cwiseMin(2.0);
+            const VectorXd change = -solve_symmetric(damped, gradient).cwiseMax(-2.0).cwiseMin(2.0);
             VectorXd p = parameters.of(elements) + change;
             for (size_t k = 0; k < parameters.sections; ++k) {
                 double& corner = p(static_cast<Eigen::Index>(2 * k + 1));

@@ -3,12 +3,14 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
 #include <algorithm>
 #include <boost/math/quadrature/tanh_sinh.hpp>
 #include <cmath>
 #include <numbers>
 #include <utility>
+
+#include "numerics/decompositions.h"
 
 namespace ringquell {
 
@@ -53,7 +55,7 @@ Inductance of(const RoundWire& w) {
         for (int j = 0; j < w.count; ++j)
             m(i, j) = i == j ? self : parallel_filaments_h(l, std::abs(i - j) * w.spacing_m);
     }
-    out.inductance_h = 1 / m.ldlt().solve(Eigen::VectorXd::Ones(w.count)).sum();
+    out.inductance_h = 1 / internal::solve_symmetric(m, Eigen::VectorXd::Ones(w.count)).sum();
     return out;
 }
 

@@ -1,6 +1,5 @@
 #include "review/mode_shape.h"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -11,6 +10,7 @@
 #include "modes/examine.h"
 #include "modes/sensitivity.h"
 #include "network/reducer.h"
+#include "numerics/decompositions.h"
 
 namespace ringquell::internal {
 
@@ -84,28 +84,27 @@ Response response(const Network& network, const std::vector<const Element*>& out
     const Eigen::MatrixXd e = Eigen::MatrixXd(network.e()) * natural, a = Eigen::MatrixXd(network.a());
     Eigen::VectorXd b = Eigen::VectorXd::Zero(network.size());
     for (const auto& [i, s] : outputs.front()->left) b[i] += s * outputs.front()->value * natural;  // 1 V
-    const Eigen::PartialPivLU<Eigen::MatrixXd> shifted(s0 * e - a);
-    const Eigen::MatrixXd m = shifted.solve(e);
-    const Eigen::VectorXd v = shifted.solve(b);
-    const Eigen::EigenSolver<Eigen::MatrixXd> eigen(m);
+    const Eigen::MatrixXd shifted = s0 * e - a, m = solve(shifted, e);
+    const Eigen::VectorXd v = solve(shifted, b);
+    const Eigenpairs eigen = eigenpairs(m);
     // μ = 1/(s₀ − λ): what is this much faster than s₀ is over at once. M² removes it from v, Jordan blocks
     // at μ = 0 included.
     constexpr double instant = 1e-6;
     std::vector<Eigen::Index> kept;
-    const double largest = eigen.eigenvalues().cwiseAbs().maxCoeff();
+    const double largest = eigen.values.cwiseAbs().maxCoeff();
     for (Eigen::Index k = 0; k < m.rows(); ++k)
-        if (std::abs(eigen.eigenvalues()[k]) > instant * largest) kept.push_back(k);
+        if (std::abs(eigen.values[k]) > instant * largest) kept.push_back(k);
     Eigen::MatrixXcd vectors(m.rows(), static_cast<Eigen::Index>(kept.size()));
     for (size_t k = 0; k < kept.size(); ++k)
-        vectors.col(static_cast<Eigen::Index>(k)) = eigen.eigenvectors().col(kept[k]);
+        vectors.col(static_cast<Eigen::Index>(k)) = eigen.vectors.col(kept[k]);
     const Eigen::VectorXcd twice = (m * (m * v)).cast<std::complex<double>>();
-    const Eigen::VectorXcd share = vectors.colPivHouseholderQr().solve(twice);
+    const Eigen::VectorXcd share = least_squares(vectors, twice);
     Response out;
     out.lambda.resize(vectors.cols());
     out.residues.resize(static_cast<Eigen::Index>(outputs.size()), vectors.cols());
     for (size_t k = 0; k < kept.size(); ++k) {
         const auto column = static_cast<Eigen::Index>(k);
-        const std::complex<double> mu = eigen.eigenvalues()[kept[k]];
+        const std::complex<double> mu = eigen.values[kept[k]];
         out.lambda[column] = s0 - 1.0 / mu;
         for (size_t o = 0; o < outputs.size(); ++o)
             out.residues(static_cast<Eigen::Index>(o), column) =

@@ -13,7 +13,6 @@
 // itself.
 #include "sizing/boundary_pencil.h"
 
-#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -21,6 +20,7 @@
 #include <numbers>
 
 #include "network/reducer.h"
+#include "numerics/decompositions.h"
 #include "numerics/explicit_form.h"
 #include "numerics/pencil_reduction.h"
 #include "numerics/small_eigen.h"
@@ -217,7 +217,7 @@ class BoundaryPencils {
         Eigen::VectorXcd l = Eigen::VectorXcd::Zero(n_);
         const Element& e = network_.elements[element_];
         for (const auto& [i, sign] : e.left) l[i] = sign;
-        const Eigen::VectorXcd x = p.partialPivLu().solve(l);
+        const Eigen::VectorXcd x = solve(p, l);
         std::complex<double> g = 0;
         for (const auto& [j, sign] : e.right) g += sign * x[j];
         if (e.in_e()) g *= s;

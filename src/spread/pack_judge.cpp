@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "numerics/rounding.h"
 #include "numerics/units.h"
 
 namespace ringquell::internal {
@@ -108,8 +109,6 @@ void PackJudge::take_eigenvalues(const PackJob& job, size_t k) {
 
 /// `largest`: the size of the largest eigenvalue up to this one.
 void PackJudge::take_eigenvalue(std::complex<double> lambda, const PackJob& job, Lane& lane, double largest) {
-    // As modes.cpp: a pair this close to the real axis is two real eigenvalues that rounding joined.
-    constexpr double real_pair = 1e-6;
     const double size = std::sqrt(std::norm(lambda));
     if (lambda.imag() <= real_pair * size) lambda.imag(0);
     lane.upper.push_back(lambda);

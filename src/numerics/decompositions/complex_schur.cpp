@@ -1,0 +1,4 @@
+#include "numerics/complex_schur.h"
+
+template class Eigen::HessenbergDecomposition<Eigen::MatrixXcd>;
+template class Eigen::ComplexSchur<Eigen::MatrixXcd>;

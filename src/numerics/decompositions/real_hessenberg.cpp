@@ -1,0 +1,3 @@
+#include "numerics/real_schur.h"
+
+template class Eigen::HessenbergDecomposition<Eigen::MatrixXd>;
