@@ -12,6 +12,8 @@
 #include "ringquell/write_case.h"
 #include "support/files.h"
 #include "support/relative.h"
+#include "support/run_command.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 using namespace ringquell::internal;
