@@ -11,6 +11,7 @@
 
 #include "case/sample_space.h"
 #include "numerics/order_statistics.h"
+#include "ringquell/report.h"
 #include "ringquell/spread.h"
 #include "support/case_text.h"
 
