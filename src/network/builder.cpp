@@ -56,13 +56,6 @@ void NetworkBuilder::wire(int a, int b) {
     parent_[static_cast<size_t>(b)] = a;
 }
 
-bool stands(ElementKind kind, double number) {
-    // Less than this is a wire: no conductor of a board is known so well, and 1/R would drown every other
-    // number in rounding.
-    constexpr double negligible_ohm = 1e-9;
-    return kind == ElementKind::resistance ? number > negligible_ohm : number != 0;
-}
-
 NetworkBuilder::Stamp NetworkBuilder::stamp_of(ElementKind kind, const Part& part, int position,
                                                double scale) const {
     return {kind, part.name, part.rule, number(part.rule, position), scale};

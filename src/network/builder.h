@@ -42,7 +42,12 @@ inline Part parallel(std::vector<std::vector<Part>> branches) {
 }
 
 /// Is a part with this number an element, or else a wire or open?
-bool stands(ElementKind kind, double number);
+inline bool stands(ElementKind kind, double number) {
+    // Less than this is a wire: no conductor of a board is known so well, and 1/R would drown every other
+    // number in rounding.
+    constexpr double negligible_ohm = 1e-9;
+    return kind == ElementKind::resistance ? number > negligible_ohm : number != 0;
+}
 
 /// From one node to another.
 struct Between {
