@@ -1,5 +1,7 @@
 #include "review/mode_shape.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -79,11 +81,21 @@ struct Response {
     }
 };
 
-/// `outputs`: the gate capacitances; the charge goes on the first.
-Response response(const Network& network, const std::vector<const Element*>& outputs, double s0) {
+/// A network whose ports are the gates of chips, position (from 1) by position.
+Network with_gates(const Case& input, const OperatingPoint& point, Block block,
+                   const std::vector<int>& positions) {
+    NetworkOptions options;
+    options.block = block;
+    for (const int k : positions)
+        options.ports.emplace_back(fmt::format("gate[{}]", k), fmt::format("source[{}]", k));
+    return build_network(input, point, options);
+}
+
+/// The voltages of the ports after a charge that takes `disturbed`, the capacitance across the first of them,
+/// to 1 V.
+Response response(const Network& network, const Element& disturbed, double s0) {
     const Eigen::MatrixXd e = Eigen::MatrixXd(network.e()) * natural, a = Eigen::MatrixXd(network.a());
-    Eigen::VectorXd b = Eigen::VectorXd::Zero(network.size());
-    for (const auto& [i, s] : outputs.front()->left) b[i] += s * outputs.front()->value * natural;  // 1 V
+    const Eigen::VectorXd b = Eigen::MatrixXd(network.b()).col(0) * (disturbed.value * natural);
     const Eigen::MatrixXd shifted = s0 * e - a, m = solve(shifted, e);
     const Eigen::VectorXd v = solve(shifted, b);
     const Eigenpairs eigen = eigenpairs(m);
@@ -101,14 +113,14 @@ Response response(const Network& network, const std::vector<const Element*>& out
     const Eigen::VectorXcd share = least_squares(vectors, twice);
     Response out;
     out.lambda.resize(vectors.cols());
-    out.residues.resize(static_cast<Eigen::Index>(outputs.size()), vectors.cols());
+    out.residues.resize(static_cast<Eigen::Index>(network.ports.size()), vectors.cols());
     for (size_t k = 0; k < kept.size(); ++k) {
         const auto column = static_cast<Eigen::Index>(k);
         const std::complex<double> mu = eigen.values[kept[k]];
         out.lambda[column] = s0 - 1.0 / mu;
-        for (size_t o = 0; o < outputs.size(); ++o)
+        for (size_t o = 0; o < network.ports.size(); ++o)
             out.residues(static_cast<Eigen::Index>(o), column) =
-                share[column] / (mu * mu * mu) * along(outputs[o]->right, vectors.col(column));
+                share[column] / (mu * mu * mu) * along(network.ports[o].across, vectors.col(column));
     }
     return out;
 }
@@ -117,14 +129,14 @@ Response response(const Network& network, const std::vector<const Element*>& out
 /// False where the device has no gate-source capacitance.
 bool ring_of_alike(const Case& input, const OperatingPoint& point, double s0, Ring& out) {
     const int n = input.n();
-    const Network common = build_network(input, point, {Block::common, false});
+    const Network common = with_gates(input, point, Block::common, {1});
     const Element* of_common = gate_capacitance(common, 1);
     if (!of_common) return false;
-    const Response together = response(common, {of_common}, s0);
+    const Response together = response(common, *of_common, s0);
     std::optional<Response> against;
     if (n > 1) {
-        const Network differential = build_network(input, point, {Block::differential, false});
-        against = response(differential, {gate_capacitance(differential, 1)}, s0);
+        const Network differential = with_gates(input, point, Block::differential, {1});
+        against = response(differential, *gate_capacitance(differential, 1), s0);
     }
     out.modes = static_cast<int>(together.lambda.size() + (against ? against->lambda.size() : 0));
     out.curves.push_back({{1}, {}});
@@ -155,19 +167,18 @@ void keep_largest(std::vector<Ring::Curve>& curves) {
 }
 
 /// False where a device has no gate-source capacitance.
-bool ring_of_uneven(const Network& network, int positions, double s0, Ring& out) {
-    std::vector<int> order(static_cast<size_t>(positions));
+bool ring_of_uneven(const Case& input, const OperatingPoint& point, double s0, Ring& out) {
+    std::vector<int> order(input.positions.size());
     std::iota(order.begin(), order.end(), 1);
     std::swap(order[0], order[static_cast<size_t>(out.disturbed) - 1]);
     std::sort(order.begin() + 1, order.end());
-    std::vector<const Element*> gates;
-    gates.reserve(order.size());
-    for (const int k : order) gates.push_back(gate_capacitance(network, k));
-    if (std::any_of(gates.begin(), gates.end(), [](const Element* e) { return e == nullptr; })) return false;
-    const Response whole = response(network, gates, s0);
+    const Network network = with_gates(input, point, Block::whole, order);
+    if (std::any_of(order.begin(), order.end(), [&](int k) { return !gate_capacitance(network, k); }))
+        return false;
+    const Response whole = response(network, *gate_capacitance(network, out.disturbed), s0);
     out.modes = static_cast<int>(whole.lambda.size());
     std::vector<Ring::Curve> others;
-    for (size_t k = 0; k < gates.size(); ++k) {
+    for (size_t k = 0; k < order.size(); ++k) {
         Ring::Curve curve{{order[k]}, {}};
         for (const double t : out.time_s)
             curve.voltage_v.push_back(whole.at(static_cast<Eigen::Index>(k), t / 1e-9));
@@ -220,15 +231,14 @@ Ring ring_after_disturbance(const Case& input, const CheckResult& result) {
         if (ring_of_alike(input, point, s0, out)) return out;
         return refuse("the device has no gate-source capacitance");
     }
-    const Network network = build_network(input, point);
-    if (network.size() > most_unknowns_dense)
+    if (build_network(input, point).size() > most_unknowns_dense)
         return refuse(
             "so large an uneven network's modes are not all sought, and the ring is the sum of all");
     // The position that swings most in the worst mode is disturbed.
     if (const auto shape = shape_of(input, result, *worst))
         for (const Phasor& p : shape->positions)
             if (std::abs(p.amplitude) > 1 - 1e-9) out.disturbed = p.position;
-    if (ring_of_uneven(network, input.n(), s0, out)) return out;
+    if (ring_of_uneven(input, point, s0, out)) return out;
     return refuse("a device has no gate-source capacitance");
 }
 
