@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "base/lists.h"
 #include "case/enum_names.h"
 #include "modes/examine.h"
 #include "modes/sensitivity.h"
@@ -21,11 +22,6 @@ constexpr double doubtful_hz = 300e6;
 // What parts vary by in common practice; a window's end closer than this to the fitted value is within their
 // spread.
 constexpr double parts_spread = 0.30;
-
-std::string all_or(const std::vector<int>& numbers, int n) {
-    if (static_cast<int>(numbers.size()) == n) return n == 1 ? "" : " (every position)";
-    return fmt::format(" (position{} {})", numbers.size() > 1 ? "s" : "", fmt::join(numbers, ", "));
-}
 
 /// Positions, from 1, at which the test holds.
 template <class Test>
@@ -153,7 +149,7 @@ std::vector<Warning> layout_warnings(const Case& input) {
                        fmt::format("the leakage exceeds twice the inductance, so the windings couple the "
                                    "wrong way round{}: the gate's go-and-return current sees the large "
                                    "inductance, the common-mode current the small one",
-                                   all_or(at, n))});
+                                   at_positions(at, n))});
     at = positions_where(input,
                          [](const Position& p) { return p.gate_shunt && p.gate_shunt->resistance_ohm == 0; });
     if (!at.empty())
@@ -162,7 +158,7 @@ std::vector<Warning> layout_warnings(const Case& input) {
              fmt::format(
                  "a capacitance (or clamp) straight from gate to source without resistance{}: with the gate "
                  "loop's inductance it makes a resonance of its own; a few ohm in series damp it",
-                 all_or(at, n))});
+                 at_positions(at, n))});
     at = positions_where(
         input, [](const Position& p) { return !p.device.package.kelvin_h && p.device.package.source_h > 0; });
     if (!at.empty())
@@ -171,7 +167,7 @@ std::vector<Warning> layout_warnings(const Case& input) {
              fmt::format(
                  "three leads{}: the gate's return current shares {} of source lead with the load current; "
                  "this common source inductance slows the edges and ties the gate loop to the power loop",
-                 all_or(at, n),
+                 at_positions(at, n),
                  engineering(input.positions[static_cast<size_t>(at.front() - 1)].device.package.source_h,
                              Dimension::inductance))});
     return out;
