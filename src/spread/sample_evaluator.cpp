@@ -8,6 +8,8 @@
 #include <complex>
 #include <numeric>
 
+#include "modes/effort.h"
+#include "modes/ranking.h"
 #include "numerics/random_numbers.h"
 #include "ringquell/gain_margin.h"
 #include "ringquell/operating_path.h"
@@ -16,10 +18,6 @@ namespace ringquell::internal {
 
 namespace {
 
-/// From so many positions on the dense whole network costs more than shift-invert (modes.cpp), so that
-/// nothing is recorded.
-constexpr int too_many_positions = 128;
-
 SampleOutcome judged_by(const Case& sample, const SampleJudge& judge,
                         const std::function<bool(const OperatingPoint&)>& judges) {
     SampleOutcome out;
@@ -27,13 +25,8 @@ SampleOutcome judged_by(const Case& sample, const SampleJudge& judge,
     try {
         const OperatingPath path = operating_path(sample);
         ModeSolver solver(sample);
-        std::vector<size_t> done;
-        for (size_t i = 0; i < path.points.size(); ++i) {
+        for (const size_t i : distinct_points(path.points, judges)) {
             const OperatingPoint& point = path.points[i];
-            if (!judges(point) || std::any_of(done.begin(), done.end(),
-                                              [&](size_t k) { return same_network(path.points[k], point); }))
-                continue;
-            done.push_back(i);
             for (const Mode& mode : solver.solve(point).modes) judge.add(mode, static_cast<int>(i), out);
             if (const auto& gain = judge.require().gain_margin; gain && !out.grows_with_gain)
                 out.grows_with_gain = grows_with_gain(solver, point, *gain).has_value();
@@ -88,7 +81,8 @@ SampleEvaluator::SampleEvaluator(const SampleSpace& space, std::optional<Edge> o
     // What is asked of the gain needs every mode's vector, or every point twice.
     const Requirement& require = space.input().require;
     const bool simple = require.passive_damping || require.gain_margin;
-    if (fast && !simple && space.input().n() < too_many_positions) record();
+    // Where shift-invert is cheaper than the dense whole network nothing is recorded.
+    if (fast && !simple && space.input().n() < sparse_from) record();
 }
 
 void SampleEvaluator::record() {
