@@ -162,5 +162,7 @@ Network build_network(const Case& input, const OperatingPoint& point, const Netw
 /// The element name of the gate resistor that the edge really uses at a position (from 0):
 /// `gate_path.resistor`, or `gate_path.diode.resistor` on the edge on which the diode conducts.
 std::string gate_resistor_element(const Case& input, Edge edge, int position = 0);
+/// Indices of these elements of a network of the case: one for each position that it holds.
+std::vector<size_t> gate_resistor_elements(const Network& network, const Case& input, Edge edge);
 
 }  // namespace ringquell

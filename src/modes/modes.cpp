@@ -210,11 +210,7 @@ struct ModeSolver::State {
     }
 
     void set_gate_resistor(NetworkCache::Entry& entry, Edge edge, double resistor_ohm) const {
-        for (size_t i = 0; i < entry.network.elements.size(); ++i) {
-            const Element& e = entry.network.elements[i];
-            if (e.position > 0 && e.name == gate_resistor_element(input, edge, e.position - 1))
-                entry.set(i, resistor_ohm);
-        }
+        for (const size_t i : gate_resistor_elements(entry.network, input, edge)) entry.set(i, resistor_ohm);
     }
 };
 

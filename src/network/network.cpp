@@ -76,6 +76,15 @@ std::string gate_resistor_element(const Case& input, Edge edge, int position) {
     return diode && diode->blocks != edge ? "gate_path.diode.resistor" : "gate_path.resistor";
 }
 
+std::vector<size_t> gate_resistor_elements(const Network& network, const Case& input, Edge edge) {
+    std::vector<size_t> out;
+    for (size_t i = 0; i < network.elements.size(); ++i) {
+        const Element& e = network.elements[i];
+        if (e.position > 0 && e.name == gate_resistor_element(input, edge, e.position - 1)) out.push_back(i);
+    }
+    return out;
+}
+
 Network build_network(const Case& input, const OperatingPoint& point, const NetworkOptions& options) {
     const bool own_drivers = input.driver.per_position != DriverSharing::shared;
     const bool has_kelvin_rail = rail_exists(input, Rail::kelvin);

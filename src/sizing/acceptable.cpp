@@ -32,12 +32,8 @@ struct Fitted {
 };
 Fitted fitted(const Case& input, const OperatingPoint& point, Block block, double ohm) {
     Fitted out{build_network(input, point, {block, true}), {}};
-    for (size_t i = 0; i < out.network.elements.size(); ++i) {
-        Element& e = out.network.elements[i];
-        if (e.position == 0 || e.name != gate_resistor_element(input, point.edge, e.position - 1)) continue;
-        e.value = ohm;
-        out.resistors.push_back(i);
-    }
+    out.resistors = gate_resistor_elements(out.network, input, point.edge);
+    for (const size_t i : out.resistors) out.network.elements[i].value = ohm;
     return out;
 }
 

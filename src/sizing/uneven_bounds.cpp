@@ -21,12 +21,7 @@ namespace {
 std::optional<ResistiveFamily> family_of(const Case& input, const OperatingPoint& point) {
     NetworkCache networks(input);
     NetworkCache::Entry& entry = networks.at(point, {Block::whole, true});
-    std::vector<size_t> resistors;
-    for (size_t i = 0; i < entry.network.elements.size(); ++i) {
-        const Element& e = entry.network.elements[i];
-        if (e.position > 0 && e.name == gate_resistor_element(input, point.edge, e.position - 1))
-            resistors.push_back(i);
-    }
+    const std::vector<size_t> resistors = gate_resistor_elements(entry.network, input, point.edge);
     return resistive_family(
         [&](double ohm) {
             for (const size_t i : resistors) entry.set(i, ohm);
