@@ -95,7 +95,8 @@ std::vector<std::string> changed_lines(const std::string& before, const std::str
     return out;
 }
 
-std::string values_text(const Number& number) {
+template <class T>
+std::string values_text(const NumberOf<T>& number) {
     std::string out;
     std::vector<double> told;
     for (const double* value : number.values) {
@@ -112,12 +113,13 @@ std::vector<std::string> changed_since(const PageRecord& record, const Case& now
     const std::string text = write_case(now);
     if (text == record.case_text) return {};
     std::vector<std::string> out;
-    Case before = read_case_text(record.case_text, "the page"), is = now;
-    if (before.n() == is.n()) {
-        const std::vector<std::string> keys = number_keys(is);
+    Case before = read_case_text(record.case_text, "the page");
+    if (before.n() == now.n()) {
+        const std::vector<std::string> keys = number_keys(now);
         for (const std::string& key : number_keys(before)) {
             if (std::find(keys.begin(), keys.end(), key) == keys.end()) continue;
-            const Number a = find_number(before, key), b = find_number(is, key);
+            const Number a = find_number(before, key);
+            const ConstNumber b = find_number(now, key);
             const auto equal = [](const double* x, const double* y) { return *x == *y; };
             if (a.values.size() != b.values.size() ||
                 std::equal(a.values.begin(), a.values.end(), b.values.begin(), equal))
