@@ -32,7 +32,7 @@ std::string check_text(const CheckResult& result, bool quiet = false, const std:
 std::string points_text(const CheckResult& result);
 /// The modes by name: where each is seen, its least damping, and where two cross, meet or end.
 std::string families_text(const CheckResult& result);
-/// JSON as docs/case-file.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
+/// JSON as docs/json.md describes; SI units, frequencies in Hz, eigenvalues in rad/s.
 /// With the network's echo where it is given.
 std::string check_json(const CheckResult& result, const NetworkEcho* echo = nullptr);
 /// The requirement's lines as a Markdown checklist, with reasons, warnings and places to sign.
