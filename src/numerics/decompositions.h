@@ -1,5 +1,5 @@
-// Eigen's dense decompositions, and products with complex numbers, behind plain functions. Each is compiled once, in a file of its own in decompositions/: a
-// file that holds several takes half a minute of the compiler and a gigabyte.
+// Eigen's dense decompositions, and products with complex numbers, behind plain functions. Each is compiled once, in a
+// file of its own in decompositions/: a file that holds several takes half a minute of the compiler and a gigabyte.
 #pragma once
 
 #include <Eigen/Core>
