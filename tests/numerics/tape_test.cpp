@@ -31,6 +31,7 @@ TEST_CASE("what was recorded on one set of values is the same formula on another
 TEST_CASE("what cancels whatever the values are is zero, and what cancels by rounding or by chance is not") {
     Tape tape;
     const Traced a = tape.input(0.1), b = tape.input(0.2), c = tape.input(0.3), e = tape.input(0.02);
+    const Traced f = tape.input(0.7), g = tape.input(0.7);
     const Traced ab = tape.multiply(a, b), ba = tape.multiply(b, a);
     CHECK(tape.add(ab, tape.negative(ba)).is_zero());
     // ((a + b)·c − a·c) − b·c
@@ -40,7 +41,7 @@ TEST_CASE("what cancels whatever the values are is zero, and what cancels by rou
     // 0.1·0.2 is 0.02 as real numbers: of these values alone.
     CHECK(!tape.add(ab, tape.negative(e)).is_zero());
     // Equal inputs are one.
-    CHECK(tape.add(tape.input(0.7), tape.negative(tape.input(0.7))).is_zero());
+    CHECK(tape.add(f, tape.negative(g)).is_zero());
 }
 
 TEST_CASE("an inverse modulo 2^61 − 1 times its number is one") {
