@@ -105,18 +105,6 @@ std::string growing_line(const CheckResult& result) {
         in_band(fastest->mode, result.require) ? "" : " (outside the band)");
 }
 
-std::string numbers_text(const std::vector<int>& numbers) {
-    std::string out;
-    for (size_t k = 0; k < numbers.size();) {
-        size_t end = k;
-        while (end + 1 < numbers.size() && numbers[end + 1] == numbers[end] + 1) ++end;
-        out += fmt::format("{}{}", out.empty() ? "" : ", ", numbers[k]);
-        if (end > k) out += fmt::format("{}{}", end > k + 1 ? " to " : ", ", numbers[end]);
-        k = end + 1;
-    }
-    return out;
-}
-
 Dimension dimension_of(ElementKind kind) {
     switch (kind) {
         case ElementKind::resistance:

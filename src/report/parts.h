@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "base/lists.h"
 #include "case/enum_names.h"
 #include "ringquell/check.h"
 #include "ringquell/element_kind.h"
@@ -16,9 +17,6 @@ namespace ringquell::internal {
 inline std::string counted(std::int64_t n, const char* what) {
     return std::to_string(n) + ' ' + what + (n == 1 ? "" : "s");
 }
-
-/// "1 to 4, 6": numbers that rise.
-std::string numbers_text(const std::vector<int>& numbers);
 
 /// The dimension of an element's value as its key gives it.
 Dimension dimension_of(ElementKind kind);
