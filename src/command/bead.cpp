@@ -59,22 +59,22 @@ int run_bead(const Options& o) {
 
 }  // namespace
 
-void add_bead(CLI::App& app, Run& run) {
+void add_bead(CommandLine& line) {
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand("bead", "Fit a measured bead by passive sections and show the fit");
-    verb->add_option("FILE", o->file, "Impedance against frequency: CSV, or a one-port Touchstone file")
-        ->required();
-    verb->add_option("--band", o->band, "Band of the fit")->type_name("LOW:HIGH")->capture_default_str();
-    verb->add_option("--dc-resistance", o->dc_resistance, "Known DC resistance; fitted where it is not given")
-        ->type_name("VALUE");
-    add_file_option(*verb, "-o,--output", o->output,
+    Verb verb = line.verb("bead", "Fit a measured bead by passive sections and show the fit");
+    verb.option("FILE", o->file, "Impedance against frequency: CSV, or a one-port Touchstone file")
+        .required();
+    verb.option("--band", o->band, "Band of the fit").type("LOW:HIGH").show_default();
+    verb.option("--dc-resistance", o->dc_resistance, "Known DC resistance; fitted where it is not given")
+        .type("VALUE");
+    add_file_option(verb, "-o,--output", o->output,
                     "Write the fit as a part file that a case names with `bead: {file: ...}`");
-    add_file_option(*verb, "--json", o->json,
+    add_file_option(verb, "--json", o->json,
                     "Write the figures as JSON to a file, or to standard output in place of the table (-)",
                     "FILE|-");
-    verb->add_flag("--quiet", o->quiet, "Print the first line alone");
-    verb->footer("Example: ringquell bead measured.s1p --band 1MHz:100MHz -o parts/bead.yaml");
-    verb->callback([o, &run] { run = [o] { return run_bead(*o); }; });
+    verb.flag("--quiet", o->quiet, "Print the first line alone");
+    verb.footer("Example: ringquell bead measured.s1p --band 1MHz:100MHz -o parts/bead.yaml");
+    verb.runs([o] { return run_bead(*o); });
 }
 
 }  // namespace ringquell::command

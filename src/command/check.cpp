@@ -19,7 +19,7 @@ const std::map<std::string, Method> methods{{"automatic", Method::automatic},
 
 }  // namespace
 
-void add_check(CLI::App& app, Run& run) {
+void add_check(CommandLine& line) {
     struct Options : CaseOptions {
         bool points = false;
         bool network = false;
@@ -27,49 +27,44 @@ void add_check(CLI::App& app, Run& run) {
         std::string method = "automatic", format = "text", plot = "auto";
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand("check", "Does the case pass: verdict, worst modes, gate resistance");
-    add_case_options(*verb, *o);
-    verb->add_flag("--points", o->points, "List every operating point with the device values that were used");
-    verb->add_flag("--modes", o->modes,
-                   "List the modes by name as they go along the path, with what crosses, meets or ends");
-    verb->add_flag("--network", o->network,
-                   "Print what is joined to what, with values, loop inductances and couplings");
-    verb->add_option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")
-        ->check(CLI::IsMember({"automatic", "blocks", "whole", "sparse"}));
-    verb->add_option("--format", o->format,
-                     "text, md (a checklist in Markdown) or junit (XML for a build server)")
-        ->check(CLI::IsMember({"text", "md", "junit"}));
-    verb->add_option(
+    Verb verb = line.verb("check", "Does the case pass: verdict, worst modes, gate resistance");
+    add_case_options(verb, *o);
+    verb.flag("--points", o->points, "List every operating point with the device values that were used");
+    verb.flag("--modes", o->modes,
+              "List the modes by name as they go along the path, with what crosses, meets or ends");
+    verb.flag("--network", o->network,
+              "Print what is joined to what, with values, loop inductances and couplings");
+    verb.option("--method", o->method, "How to solve: automatic, blocks, whole or sparse")
+        .one_of({"automatic", "blocks", "whole", "sparse"});
+    verb.option("--format", o->format, "text, md (a checklist in Markdown) or junit (XML for a build server)")
+        .one_of({"text", "md", "junit"});
+    verb.option(
             "--plot", o->plot,
             "Damping along the path as a small plot: auto (in a terminal that shows UTF-8), always or never")
-        ->check(CLI::IsMember({"auto", "always", "never"}));
-    verb->footer(
+        .one_of({"auto", "always", "never"});
+    verb.footer(
         "Example: ringquell check cases/ropeway-first.yaml --set gate_path.resistor=10ohm --json "
         "result.json");
-    verb->callback([o, &run] {
-        run = [o] {
-            const Case input = read_apart(*o);
-            CheckOptions options;
-            options.method = methods.at(o->method);
-            const CheckResult result = check(input, options);
-            if (o->format != "text") {
-                const std::string name = std::filesystem::path(o->file).filename().string();
-                print_result(*o, o->format == "md" ? check_markdown(result) : check_junit(result, name),
-                             [&] { return check_json(result); });
-                return status_of(result.verdict);
-            }
-            const int columns = o->plot == "always" ? terminal_columns()
-                                : o->plot == "auto" ? plot_columns()
-                                                    : 0;
-            std::string text = check_text(result, o->quiet, columns > 0 ? damping_plot(result, columns) : "");
-            std::optional<NetworkEcho> echo;
-            if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);
-            if (o->modes) text = families_text(result) + text;
-            if (o->points) text = points_text(result) + text;
-            if (echo) text = network_text(*echo) + text;
-            print_result(*o, text, [&] { return check_json(result, echo ? &*echo : nullptr); });
+    verb.runs([o] {
+        const Case input = read_apart(*o);
+        CheckOptions options;
+        options.method = methods.at(o->method);
+        const CheckResult result = check(input, options);
+        if (o->format != "text") {
+            const std::string name = std::filesystem::path(o->file).filename().string();
+            print_result(*o, o->format == "md" ? check_markdown(result) : check_junit(result, name),
+                         [&] { return check_json(result); });
             return status_of(result.verdict);
-        };
+        }
+        const int columns = o->plot == "always" ? terminal_columns() : o->plot == "auto" ? plot_columns() : 0;
+        std::string text = check_text(result, o->quiet, columns > 0 ? damping_plot(result, columns) : "");
+        std::optional<NetworkEcho> echo;
+        if (o->network && !result.points.empty()) echo = network_echo(input, result.points.front().point);
+        if (o->modes) text = families_text(result) + text;
+        if (o->points) text = points_text(result) + text;
+        if (echo) text = network_text(*echo) + text;
+        print_result(*o, text, [&] { return check_json(result, echo ? &*echo : nullptr); });
+        return status_of(result.verdict);
     });
 }
 

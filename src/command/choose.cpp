@@ -33,16 +33,14 @@ std::vector<std::string> bead_files(const std::string& folder, std::vector<std::
 
 }  // namespace
 
-void add_compare_options(CLI::App& verb, CompareOptions& options) {
-    verb.add_option("--bead", options.beads,
-                    "A file of a bead, as in gate_path.bead: {file: ...}; repeatable")
-        ->type_name("FILE")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    verb.add_option("--beads", options.folder, "A folder: every file of a bead in it")->type_name("FOLDER");
-    verb.add_option("--switching-frequency", options.frequency,
-                    "For the power in the resistor, with its unit (default 20 kHz)")
-        ->type_name("VALUE");
+void add_compare_options(Verb& verb, CompareOptions& options) {
+    verb.option("--bead", options.beads, "A file of a bead, as in gate_path.bead: {file: ...}; repeatable")
+        .type("FILE")
+        .repeatable();
+    verb.option("--beads", options.folder, "A folder: every file of a bead in it").type("FOLDER");
+    verb.option("--switching-frequency", options.frequency,
+                "For the power in the resistor, with its unit (default 20 kHz)")
+        .type("VALUE");
 }
 
 double switching_frequency_hz(const CompareOptions& options) {
@@ -70,40 +68,36 @@ std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptio
     return out;
 }
 
-void add_choose(CLI::App& app, Run& run) {
+void add_choose(CommandLine& line) {
     struct Options : CaseOptions {
         CompareOptions compare;
         std::string edge = "both", limit_time;
         std::optional<double> limit_damping;
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb =
-        app.add_subcommand("choose", "Which bead with which gate resistor: damping, margin and cost, ranked");
-    add_case_options(*verb, *o);
-    add_compare_options(*verb, o->compare);
-    verb->add_option("--edge", o->edge, "turn_on, turn_off or both")
-        ->check(CLI::IsMember({"turn_on", "turn_off", "both"}));
-    verb->add_option("--limit-time", o->limit_time, "Leave out what takes longer for an edge, with its unit")
-        ->type_name("VALUE");
-    verb->add_option("--limit-damping", o->limit_damping, "Leave out what damps less")->type_name("RATIO");
-    verb->footer("Example: ringquell choose cases/ropeway-first.yaml --beads cases/parts --limit-time 80ns");
-    verb->callback([o, &run] {
-        run = [o] {
-            std::vector<std::string> files_read;
-            const Case input = read_case(o->file, o->settings, &files_read);
-            ChooseOptions options;
-            options.turn_on = o->edge != "turn_off";
-            options.turn_off = o->edge != "turn_on";
-            options.switching_frequency_hz = switching_frequency_hz(o->compare);
-            if (!o->limit_time.empty())
-                options.limit_time_s = parse_quantity(o->limit_time, Dimension::time, {}, "--limit-time");
-            options.limit_damping = o->limit_damping;
-            options.beads = bead_candidates(input, o->compare, files_read);
-            keep_apart({{"--json", o->json}}, files_read);
-            const Choice choice = choose(input, options);
-            print_result(*o, choose_text(choice, o->quiet), [&] { return choose_json(choice); });
-            return passes;
-        };
+    Verb verb = line.verb("choose", "Which bead with which gate resistor: damping, margin and cost, ranked");
+    add_case_options(verb, *o);
+    add_compare_options(verb, o->compare);
+    verb.option("--edge", o->edge, "turn_on, turn_off or both").one_of({"turn_on", "turn_off", "both"});
+    verb.option("--limit-time", o->limit_time, "Leave out what takes longer for an edge, with its unit")
+        .type("VALUE");
+    verb.option("--limit-damping", o->limit_damping, "Leave out what damps less").type("RATIO");
+    verb.footer("Example: ringquell choose cases/ropeway-first.yaml --beads cases/parts --limit-time 80ns");
+    verb.runs([o] {
+        std::vector<std::string> files_read;
+        const Case input = read_case(o->file, o->settings, &files_read);
+        ChooseOptions options;
+        options.turn_on = o->edge != "turn_off";
+        options.turn_off = o->edge != "turn_on";
+        options.switching_frequency_hz = switching_frequency_hz(o->compare);
+        if (!o->limit_time.empty())
+            options.limit_time_s = parse_quantity(o->limit_time, Dimension::time, {}, "--limit-time");
+        options.limit_damping = o->limit_damping;
+        options.beads = bead_candidates(input, o->compare, files_read);
+        keep_apart({{"--json", o->json}}, files_read);
+        const Choice choice = choose(input, options);
+        print_result(*o, choose_text(choice, o->quiet), [&] { return choose_json(choice); });
+        return passes;
     });
 }
 

@@ -1,11 +1,11 @@
 // What the verbs of the command share.
 #pragma once
 
-#include <CLI/CLI.hpp>
 #include <functional>
 #include <string>
 #include <vector>
 
+#include "command/arguments.h"
 #include "command/output_files.h"
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
@@ -16,18 +16,18 @@ namespace ringquell::command {
 enum Exit : int { passes = 0, fails = 1, bad_input = 2, untrusted = 3 };
 int status_of(Verdict verdict);
 
-/// Options that every verb on a case has.
+/// Options that every verb on a case has; adding them returns the one that names the case.
 struct CaseOptions {
     std::string file;
     std::vector<std::string> settings;
     std::string json;  // file, "-" for standard output, empty for none
     bool quiet = false;
 };
-void add_case_options(CLI::App& verb, CaseOptions& options);
+Argument add_case_options(Verb& verb, CaseOptions& options);
 
 /// An option that names a file. An empty name, as of a build's variable that is not set, is refused.
-CLI::Option* add_file_option(CLI::App& verb, const std::string& names, std::string& file,
-                             const std::string& description, const std::string& type = "FILE");
+Argument add_file_option(Verb& verb, const std::string& names, std::string& file,
+                         const std::string& description, const std::string& type = "FILE");
 /// Reads the case. Throws InputError where `--json` or another output would overwrite a file that was read,
 /// or another output.
 Case read_apart(const CaseOptions& options, const std::vector<Output>& others = {});
@@ -40,7 +40,7 @@ struct CompareOptions {
     std::vector<std::string> beads;
     std::string folder, frequency = "20 kHz";
 };
-void add_compare_options(CLI::App& verb, CompareOptions& options);
+void add_compare_options(Verb& verb, CompareOptions& options);
 /// Beads of the files, and of every file of a bead in the folder. What was read is added to `files_read`.
 std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptions& options,
                                            std::vector<std::string>& files_read);
@@ -54,17 +54,16 @@ int terminal_columns();
 /// The same, but 0 where standard output is no terminal or its locale does not show UTF-8.
 int plot_columns();
 
-/// Each verb registers itself; `run` is set to what was chosen.
-using Run = std::function<int()>;
-void add_check(CLI::App& app, Run& run);
-void add_size(CLI::App& app, Run& run);
-void add_explain(CLI::App& app, Run& run);
-void add_choose(CLI::App& app, Run& run);
-void add_spread(CLI::App& app, Run& run);
-void add_bead(CLI::App& app, Run& run);
-void add_inductance(CLI::App& app, Run& run);
-void add_export(CLI::App& app, Run& run);
-void add_report(CLI::App& app, Run& run);
-void add_new(CLI::App& app, Run& run);
+/// Each verb registers itself.
+void add_check(CommandLine& line);
+void add_size(CommandLine& line);
+void add_explain(CommandLine& line);
+void add_choose(CommandLine& line);
+void add_spread(CommandLine& line);
+void add_bead(CommandLine& line);
+void add_inductance(CommandLine& line);
+void add_export(CommandLine& line);
+void add_report(CommandLine& line);
+void add_new(CommandLine& line);
 
 }  // namespace ringquell::command

@@ -7,23 +7,21 @@
 
 namespace ringquell::command {
 
-void add_explain(CLI::App& app, Run& run) {
+void add_explain(CommandLine& line) {
     struct Options : CaseOptions {
         bool no_passing_values = false;
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand(
+    Verb verb = line.verb(
         "explain", "Why: what each element does in the worst modes, and what it alone would have to be");
-    add_case_options(*verb, *o);
-    verb->add_flag("--no-passing-values", o->no_passing_values,
-                   "Leave out the column of values that would pass (faster)");
-    verb->footer("Example: ringquell explain cases/ropeway-first.yaml");
-    verb->callback([o, &run] {
-        run = [o] {
-            const Explanation explanation = explain(read_apart(*o), {!o->no_passing_values});
-            print_result(*o, explain_text(explanation, o->quiet), [&] { return explain_json(explanation); });
-            return passes;
-        };
+    add_case_options(verb, *o);
+    verb.flag("--no-passing-values", o->no_passing_values,
+              "Leave out the column of values that would pass (faster)");
+    verb.footer("Example: ringquell explain cases/ropeway-first.yaml");
+    verb.runs([o] {
+        const Explanation explanation = explain(read_apart(*o), {!o->no_passing_values});
+        print_result(*o, explain_text(explanation, o->quiet), [&] { return explain_json(explanation); });
+        return passes;
     });
 }
 

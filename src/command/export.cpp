@@ -86,23 +86,22 @@ int run_export(const Options& o) {
 
 }  // namespace
 
-void add_export(CLI::App& app, Run& run) {
+void add_export(CommandLine& line) {
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand(
-        "export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
-    verb->add_option("CASE", o->file, "The case file (YAML)")->required();
-    verb->add_option("--set", o->settings, "Change the case: path.to.key=value; repeatable")
-        ->type_name("KEY=VALUE")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    verb->add_option("--point", o->point, "Name of the operating point; the first one by default");
-    add_file_option(*verb, "-o,--output", o->folder,
+    Verb verb =
+        line.verb("export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
+    verb.option("CASE", o->file, "The case file (YAML)").required();
+    verb.option("--set", o->settings, "Change the case: path.to.key=value; repeatable")
+        .type("KEY=VALUE")
+        .repeatable();
+    verb.option("--point", o->point, "Name of the operating point; the first one by default");
+    add_file_option(verb, "-o,--output", o->folder,
                     "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created", "FOLDER")
-        ->required();
-    verb->footer(
+        .required();
+    verb.footer(
         "Example: ringquell export cases/ropeway-first.yaml --point \"turn_on voltage 12\" -o matrices\n"
         "E dx/dt = A x and dx/dt = A_explicit x, in SI units; each file names its rows in comments.");
-    verb->callback([o, &run] { run = [o] { return run_export(*o); }; });
+    verb.runs([o] { return run_export(*o); });
 }
 
 }  // namespace ringquell::command

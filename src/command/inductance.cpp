@@ -46,7 +46,7 @@ int run_inductance(const Options& o) {
 
 }  // namespace
 
-void add_inductance(CLI::App& app, Run& run) {
+void add_inductance(CommandLine& line) {
     auto o = std::make_shared<Options>();
     std::string shapes;
     for (const std::string& name : shape_names()) {
@@ -54,17 +54,15 @@ void add_inductance(CLI::App& app, Run& run) {
         for (const std::string& d : dimension_names(name)) dimensions += " " + d;
         shapes += fmt::format("  {}:{}\n", name, dimensions);
     }
-    CLI::App* verb =
-        app.add_subcommand("inductance", "One shape, one number, its source and its range of validity");
-    verb->add_option("SHAPE", o->shape, "round_wire, flat_bar, over_plane, parallel_plates or via")
-        ->required();
-    verb->add_option("DIMENSIONS", o->dimensions, "length=2mm diameter=1mm ...")->type_name("NAME=VALUE");
-    add_file_option(*verb, "--json", o->json,
+    Verb verb = line.verb("inductance", "One shape, one number, its source and its range of validity");
+    verb.option("SHAPE", o->shape, "round_wire, flat_bar, over_plane, parallel_plates or via").required();
+    verb.option("DIMENSIONS", o->dimensions, "length=2mm diameter=1mm ...").type("NAME=VALUE");
+    add_file_option(verb, "--json", o->json,
                     "Write JSON to a file, or to standard output in place of the text (-)", "FILE|-");
-    verb->add_flag("--quiet", o->quiet, "Print the number alone");
-    verb->footer("Shapes and their dimensions:\n" + shapes +
-                 "Example: ringquell inductance round_wire length=2mm diameter=1mm");
-    verb->callback([o, &run] { run = [o] { return run_inductance(*o); }; });
+    verb.flag("--quiet", o->quiet, "Print the number alone");
+    verb.footer("Shapes and their dimensions:\n" + shapes +
+                "Example: ringquell inductance round_wire length=2mm diameter=1mm");
+    verb.runs([o] { return run_inductance(*o); });
 }
 
 }  // namespace ringquell::command

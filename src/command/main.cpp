@@ -17,25 +17,23 @@
 
 namespace ringquell::command {
 
-void add_case_options(CLI::App& verb, CaseOptions& options) {
-    verb.add_option("CASE", options.file, "The case file (YAML)")->required();
-    verb.add_option(
+Argument add_case_options(Verb& verb, CaseOptions& options) {
+    Argument file = verb.option("CASE", options.file, "The case file (YAML)").required();
+    verb.option(
             "--set", options.settings,
             "Change the case: path.to.key=value, gate_path[2].inductance=9nH for one position; repeatable")
-        ->type_name("KEY=VALUE")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+        .type("KEY=VALUE")
+        .repeatable();
     add_file_option(verb, "--json", options.json,
                     "Write the result as JSON to a file, or to standard output in place of the text (-)",
                     "FILE|-");
-    verb.add_flag("--quiet", options.quiet, "Print the verdict alone");
+    verb.flag("--quiet", options.quiet, "Print the verdict alone");
+    return file;
 }
 
-CLI::Option* add_file_option(CLI::App& verb, const std::string& names, std::string& file,
-                             const std::string& description, const std::string& type) {
-    return verb.add_option(names, file, description)->type_name(type)->check([](const std::string& name) {
-        return name.empty() ? std::string("found an empty name; expected a file") : std::string();
-    });
+Argument add_file_option(Verb& verb, const std::string& names, std::string& file,
+                         const std::string& description, const std::string& type) {
+    return verb.option(names, file, description).type(type).not_empty("found an empty name; expected a file");
 }
 
 Case read_apart(const CaseOptions& options, const std::vector<Output>& others) {
@@ -99,33 +97,28 @@ int plot_columns() {
 int main(int argc, char** argv) {
     using namespace ringquell;
     using namespace ringquell::command;
-    CLI::App app{
-        "ringquell: will paralleled power devices oscillate against each other, why, and what is the least "
-        "that cures it",
-        "ringquell"};
-    app.set_version_flag("--version", std::string("ringquell ") + version);
-    app.require_subcommand(1);
-    app.footer(std::string("Exit status: 0 passes, 1 fails the requirement, 2 the input is wrong, 3 the "
-                           "numbers could not be trusted.\n\n") +
-               caution);
-    Run run;
-    add_check(app, run);
-    add_size(app, run);
-    add_explain(app, run);
-    add_choose(app, run);
-    add_spread(app, run);
-    add_report(app, run);
-    add_bead(app, run);
-    add_inductance(app, run);
-    add_export(app, run);
-    add_new(app, run);
+    CommandLine line(
+        "ringquell",
+        "ringquell: will paralleled power devices oscillate against each other, why, and what is the "
+        "least that cures it",
+        std::string("ringquell ") + version,
+        std::string("Exit status: 0 passes, 1 fails the requirement, 2 the input is wrong, 3 the numbers "
+                    "could not be trusted.\n\n") +
+            caution);
+    add_check(line);
+    add_size(line);
+    add_explain(line);
+    add_choose(line);
+    add_spread(line);
+    add_report(line);
+    add_bead(line);
+    add_inductance(line);
+    add_export(line);
+    add_new(line);
     remove_temporaries_on_signals();
     try {
-        app.parse(argc, argv);
-        return run();
-    } catch (const CLI::ParseError& error) {
-        const int status = app.exit(error, std::cout, std::cerr);
-        return status == 0 ? passes : bad_input;
+        if (const auto status = line.parse(argc, argv, bad_input)) return *status;
+        return line.run();
     } catch (const InputError& error) {
         std::cerr << "ringquell: " << error.what() << "\n";
         return bad_input;

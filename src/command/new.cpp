@@ -59,30 +59,28 @@ require:
 
 }  // namespace
 
-void add_new(CLI::App& app, Run& run) {
+void add_new(CommandLine& line) {
     struct Options {
         std::string file;
         bool force = false;
     };
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand("new", "Write a commented starter case");
-    add_file_option(*verb, "FILE", o->file, "Where to write it; - for standard output", "")->required();
-    verb->add_flag("--force", o->force, "Overwrite a file that exists");
-    verb->footer("Example: ringquell new my-board.yaml");
-    verb->callback([o, &run] {
-        run = [o] {
-            std::error_code ignored;
-            // What is no plain file is written through: nothing is lost.
-            if (o->file != "-" && !o->force && std::filesystem::is_regular_file(o->file, ignored))
-                throw InputError({o->file}, "",
-                                 "exists already; expected a new name, or --force to overwrite it");
-            keep_apart({{"FILE", o->file}}, {});
-            write_output(o->file, starter);
-            if (o->file != "-")
-                write_output(
-                    "-", "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n");
-            return passes;
-        };
+    Verb verb = line.verb("new", "Write a commented starter case");
+    add_file_option(verb, "FILE", o->file, "Where to write it; - for standard output", "").required();
+    verb.flag("--force", o->force, "Overwrite a file that exists");
+    verb.footer("Example: ringquell new my-board.yaml");
+    verb.runs([o] {
+        std::error_code ignored;
+        // What is no plain file is written through: nothing is lost.
+        if (o->file != "-" && !o->force && std::filesystem::is_regular_file(o->file, ignored))
+            throw InputError({o->file}, "",
+                             "exists already; expected a new name, or --force to overwrite it");
+        keep_apart({{"FILE", o->file}}, {});
+        write_output(o->file, starter);
+        if (o->file != "-")
+            write_output("-",
+                         "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n");
+        return passes;
     });
 }
 

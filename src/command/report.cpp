@@ -94,26 +94,25 @@ int write_page(const Options& o) {
 
 }  // namespace
 
-void add_report(CLI::App& app, Run& run) {
+void add_report(CommandLine& line) {
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand(
-        "report", "All of it as one self-contained page with plots, to review, print and sign");
-    add_case_options(*verb, *o);
-    verb->get_option("CASE")->required(false);
-    add_file_option(*verb, "-o,--output", o->output, "The page to write (HTML; - for standard output)");
-    add_file_option(*verb, "--read", o->read,
+    Verb verb =
+        line.verb("report", "All of it as one self-contained page with plots, to review, print and sign");
+    add_case_options(verb, *o).required(false);
+    add_file_option(verb, "-o,--output", o->output, "The page to write (HTML; - for standard output)");
+    add_file_option(verb, "--read", o->read,
                     "Read a page back: when it was made, and whether CASE has changed since (status 1)");
-    add_compare_options(*verb, o->compare);
-    verb->add_option("--samples", o->samples,
-                     "Samples of the case's tolerances, where it has any (default 2000; 0: none)")
-        ->type_name("N");
-    verb->add_flag("--budget", o->budget,
-                   "Layout budget and passing values, too, where they take long (large uneven layouts)");
-    verb->add_flag("--no-budget", o->no_budget, "Leave them out")->excludes("--budget");
-    verb->footer(
+    add_compare_options(verb, o->compare);
+    verb.option("--samples", o->samples,
+                "Samples of the case's tolerances, where it has any (default 2000; 0: none)")
+        .type("N");
+    verb.flag("--budget", o->budget,
+              "Layout budget and passing values, too, where they take long (large uneven layouts)");
+    verb.flag("--no-budget", o->no_budget, "Leave them out").excludes("--budget");
+    verb.footer(
         "Example: ringquell report cases/ropeway-first.yaml --beads cases/parts -o review.html\n"
         "         ringquell report cases/ropeway-first.yaml --read review.html");
-    verb->callback([o, &run] { run = [o] { return o->read.empty() ? write_page(*o) : read_back(*o); }; });
+    verb.runs([o] { return o->read.empty() ? write_page(*o) : read_back(*o); });
 }
 
 }  // namespace ringquell::command

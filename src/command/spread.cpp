@@ -181,32 +181,29 @@ int run_spread(const Options& o) {
 
 }  // namespace
 
-void add_spread(CLI::App& app, Run& run) {
+void add_spread(CommandLine& line) {
     auto o = std::make_shared<Options>();
-    CLI::App* verb = app.add_subcommand(
+    Verb verb = line.verb(
         "spread",
         "How often it passes when parts and layout vary, with a confidence bound and the worst sample");
-    add_case_options(*verb, *o);
-    verb->add_option("--samples", o->samples, "How many (default 10000)")->type_name("N");
-    verb->add_option("--seed", o->seed, "Another seed, other samples (default 1)")
-        ->type_name("N")
-        ->check(CLI::NonNegativeNumber);
-    verb->add_option("--threads", o->threads, "Default: all processors; no result depends on it")
-        ->type_name("N")
-        ->check(CLI::NonNegativeNumber);
-    add_file_option(*verb, "--csv", o->csv, "Write every sample's worst damping, frequency, kind and point");
+    add_case_options(verb, *o);
+    verb.option("--samples", o->samples, "How many (default 10000)").type("N");
+    verb.option("--seed", o->seed, "Another seed, other samples (default 1)").type("N").not_negative();
+    verb.option("--threads", o->threads, "Default: all processors; no result depends on it")
+        .type("N")
+        .not_negative();
+    add_file_option(verb, "--csv", o->csv, "Write every sample's worst damping, frequency, kind and point");
     add_file_option(
-        *verb, "--worst", o->worst,
+        verb, "--worst", o->worst,
         "Where the worst sample is written as a case (default NAME-worst.yaml here; `none`: not)");
-    add_file_option(*verb, "--checkpoint", o->checkpoint,
+    add_file_option(verb, "--checkpoint", o->checkpoint,
                     "Write what --resume needs, every few seconds and at the end");
-    add_file_option(*verb, "--resume", o->resume,
+    add_file_option(verb, "--resume", o->resume,
                     "Go on from a checkpoint, to the same result; more --samples extend it");
-    verb->add_flag("--corners", o->corners, "Also the extremes of the tolerances that matter most");
-    verb->add_flag("--no-resistor", o->no_resistor,
-                   "Leave out the gate resistance that makes 99 % pass (faster)");
-    verb->footer("Example: ringquell spread cases/ropeway-cured.yaml --set spread=typical --samples 2000");
-    verb->callback([o, &run] { run = [o] { return run_spread(*o); }; });
+    verb.flag("--corners", o->corners, "Also the extremes of the tolerances that matter most");
+    verb.flag("--no-resistor", o->no_resistor, "Leave out the gate resistance that makes 99 % pass (faster)");
+    verb.footer("Example: ringquell spread cases/ropeway-cured.yaml --set spread=typical --samples 2000");
+    verb.runs([o] { return run_spread(*o); });
 }
 
 }  // namespace ringquell::command
