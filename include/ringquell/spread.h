@@ -10,6 +10,7 @@
 
 #include "ringquell/acceptable.h"
 #include "ringquell/case.h"
+#include "ringquell/growth.h"
 #include "ringquell/judge.h"
 
 namespace ringquell {
@@ -77,8 +78,10 @@ struct SpreadResult {
     std::int64_t kept = 0;                       // kept require.worst_damping, and nothing grew
     std::int64_t no_point = 0, not_trusted = 0;  // counted as not passed
     std::string reason;                          // of the first of these
-    bool passing_left_out = false;  // the case has stages judged in passing, which no sample is judged by
-    std::int64_t one_by_one = 0;    // left to the simple path
+    /// What is judged in passing (growth.h), of the case as it stands: samples are judged at the points judged
+    /// held alone.
+    std::vector<Passage> passages;
+    std::int64_t one_by_one = 0;                         // left to the simple path
     double lower_bound_95 = 0, kept_lower_bound_95 = 0;  // Clopper–Pearson, one-sided
     std::vector<SpreadQuantile> quantiles;
     std::vector<SpreadShare> matters;  // largest first
@@ -95,7 +98,9 @@ struct SpreadResult {
     bool keeps() const { return first > 0 && kept_of_first == first; }
     /// The share that meets the whole requirement is, with 95 % confidence, at least require.pass_share.
     bool share_reached() const { return lower_bound_95 >= require.pass_share; }
-    /// pass: share_reached() and keeps(). Without a sample that did not keep it, but too few for the share to
+    /// The case as it stands meets require.passing_growth.
+    bool passes_in_passing() const;
+    /// pass: share_reached(), keeps() and passes_in_passing(). Where the last fails, no sample is asked. Without a sample that did not keep it, but too few for the share to
     /// be shown at all, or ended early: undecided.
     Verdict verdict() const;
 };

@@ -44,18 +44,6 @@ std::string held_line(const CheckResult& r, const Stage& s) {
         pace(m), time_words(s), s.growth ? with_range(*s.growth) : "not known: " + s.why);
 }
 
-std::string passage_line(const Passage& p) {
-    std::string out = fmt::format("  passage of {}{}{}: ", edge_word(p.edge), p.variant,
-                                  p.soft ? " with the soft ramp" : "");
-    if (!p.growth) return out + "growth not known, which fails\n";
-    out += fmt::format("{}, {:.3g} allowed: {}", with_range(*p.growth), p.limit,
-                       p.passes() ? "passes" : "fails");
-    return out + (p.integration_decides()
-                      ? "; the limit lies within the range, so the integration decides (until there "
-                        "is one it fails)\n"
-                      : "\n");
-}
-
 std::string edge_line(const CheckResult& r, Edge edge, const EdgeGrowth& g) {
     std::string parts;
     for (const Stage& s : r.passages.stages)
@@ -72,6 +60,18 @@ bool any_graded(const Passages& p) {
 }
 
 }  // namespace
+
+std::string passage_line(const Passage& p) {
+    std::string out = fmt::format("  passage of {}{}{}: ", edge_word(p.edge), p.variant,
+                                  p.soft ? " with the soft ramp" : "");
+    if (!p.growth) return out + "growth not known, which fails\n";
+    out += fmt::format("{}, {:.3g} allowed: {}", with_range(*p.growth), p.limit,
+                       p.passes() ? "passes" : "fails");
+    return out + (p.integration_decides()
+                      ? "; the limit lies within the range, so the integration decides (until there "
+                        "is one it fails)\n"
+                      : "\n");
+}
 
 std::string pace(const Mode& m) {
     const double rate = std::abs(m.eigenvalue.real());
@@ -156,9 +156,9 @@ Json stages_value(const CheckResult& r) {
     return out;
 }
 
-Json passages_value(const CheckResult& r) {
+Json passages_value(const std::vector<Passage>& passages) {
     Json out = Json::array();
-    for (const Passage& p : r.passages.passages)
+    for (const Passage& p : passages)
         out.push_back({{"edge", edge_name(p.edge)},
                        {"soft_turn_off", p.soft},
                        {"stages", p.stages},

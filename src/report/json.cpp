@@ -187,7 +187,7 @@ Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
     }
     out["families"] = families_json(result);
     out["stages"] = stages_value(result);
-    out["passages"] = passages_value(result);
+    out["passages"] = passages_value(result.passages.passages);
     out["edge_growth"] = edge_growth_value(result);
     add_gain_margin(out, result);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},

@@ -57,6 +57,8 @@ std::string pace(const Mode& mode);
 /// The stages judged in passing that would grow if held, and what their passage is worth; empty without such
 /// stages.
 std::string passing_lines(const CheckResult& result);
+/// One passage with its growth, what is allowed, and whether it passes.
+std::string passage_line(const Passage& passage);
 /// How much a whole edge grows and what a measurement would show; empty where nothing grows.
 std::string edge_lines(const CheckResult& result);
 

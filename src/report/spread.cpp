@@ -94,6 +94,7 @@ const char* verdict_word(Verdict verdict) {
 /// Which of the two that are asked failed; empty where both hold.
 std::string why(const SpreadResult& r) {
     if (r.verdict() == Verdict::pass) return {};
+    if (!r.passes_in_passing()) return "; the board as it stands grows too much in passing";
     const std::string samples =
         fmt::format("{} samples are needed to show that {} pass", r.samples_needed, asked_percent(r));
     if (r.partial()) return {};
@@ -123,9 +124,12 @@ std::string spread_text(const SpreadResult& r, const std::vector<ResistanceForSh
         "Keeps a damping ratio of {:.3g} (require.worst_damping): {} of the samples; at least {}, with 95 % "
         "confidence\n",
         r.require.worst_damping, percent(share_of(r.kept, r.samples)), percent(r.kept_lower_bound_95));
+    if (!r.passages.empty())
+        out +=
+            "Stages judged in passing are in no sample, which is judged at the points judged held alone. The "
+            "board as it stands:\n";
+    for (const Passage& p : r.passages) out += passage_line(p);
     if (quiet) return out + kept;
-    if (r.passing_left_out)
-        out += "Stages judged in passing are left out: samples are judged at the points judged held alone.\n";
     if (r.partial())
         out += fmt::format("Ended early: {} of {} samples. All figures are of these alone.\n", r.samples,
                            r.asked);
@@ -174,7 +178,9 @@ Json internal::spread_value(const SpreadResult& r, const std::vector<ResistanceF
              {"kept_lower_bound_95", r.kept_lower_bound_95},
              {"no_point", r.no_point},
              {"not_trusted", r.not_trusted},
-             {"passing_left_out", r.passing_left_out},
+             {"passing_left_out", !r.passages.empty()},
+             {"passages", passages_value(r.passages)},
+             {"positions", r.positions},
              {"seed", r.seed}};
     out["damping_quantiles"] = Json::object();
     for (const SpreadQuantile& q : r.quantiles)

@@ -32,7 +32,7 @@ Json or_null(const std::optional<T>& value) {
 void add_pace(Json& out, const Mode& mode);
 /// `stages`, `passages` and `edge_growth` of a check.
 Json stages_value(const CheckResult& result);
-Json passages_value(const CheckResult& result);
+Json passages_value(const std::vector<Passage>& passages);
 Json edge_growth_value(const CheckResult& result);
 Json network_value(const NetworkEcho& echo);
 Json sections_value(const Bead& bead);

@@ -12,7 +12,7 @@
 #include "network/reducer.h"
 #include "review/edge_sizing.h"
 #include "review/parallel.h"
-#include "review/walked_modes.h"
+#include "estimates/walked_modes.h"
 #include "review/warnings.h"
 
 namespace ringquell {

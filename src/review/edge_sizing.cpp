@@ -9,7 +9,7 @@
 #include "modes/effort.h"
 #include "modes/examine.h"
 #include "modes/ranking.h"
-#include "review/walked_modes.h"
+#include "estimates/walked_modes.h"
 #include "ringquell/spread.h"
 #include "sizing/e24.h"
 #include "sizing/trial.h"

@@ -4,6 +4,7 @@
 #include <chrono>
 
 #include "base/fnv1a.h"
+#include "estimates/walked_modes.h"
 #include "ringquell/operating_path.h"
 #include "ringquell/write_case.h"
 #include "spread/sample_team.h"
@@ -31,10 +32,21 @@ void set_worst(SpreadResult& out, const SampleSpace& space, const SampleEvaluato
                   std::to_string(*out.worst_sample) + " of seed " + std::to_string(seed);
     out.worst = judge_sample(worst);
     const auto points = operating_path(worst).points;
-    out.passing_left_out =
-        std::any_of(points.begin(), points.end(), [](const OperatingPoint& p) { return !p.judged; });
     if (out.worst.point >= 0) out.worst_point = points[static_cast<size_t>(out.worst.point)].name;
     out.worst_case = std::move(worst);
+}
+
+/// As `check` judges them.
+std::vector<Passage> passages_of(const Case& input) {
+    std::vector<OperatingPoint> points = operating_path(input).points;
+    if (std::all_of(points.begin(), points.end(), [](const OperatingPoint& p) { return p.judged; }))
+        return {};
+    ModeSolver solver(input);
+    std::vector<Modes> modes;
+    for (const OperatingPoint& p : points) modes.push_back(solver.solve(p));
+    WalkedModes walked;
+    for (size_t i = 0; i < points.size(); ++i) walked.add(points[i], modes[i]);
+    return walked.pass(input, walked.grows_in_passing() ? walked.follow(input) : Families{}).passages;
 }
 
 }  // namespace
@@ -73,6 +85,7 @@ SpreadResult spread(const Case& input, const SpreadOptions& options) {
     out.title = input.title;
     out.positions = input.n();
     out.require = input.require;
+    out.passages = passages_of(input);
     out.seed = options.seed;
     out.asked = std::max(options.samples, state.done);
     state.fill(out, space);
@@ -81,7 +94,12 @@ SpreadResult spread(const Case& input, const SpreadOptions& options) {
     return out;
 }
 
+bool SpreadResult::passes_in_passing() const {
+    return std::all_of(passages.begin(), passages.end(), [](const Passage& p) { return p.passes(); });
+}
+
 Verdict SpreadResult::verdict() const {
+    if (!passes_in_passing()) return Verdict::fail;
     if (partial()) return Verdict::undecided;
     if (!keeps()) return samples > 0 ? Verdict::fail : Verdict::undecided;
     if (samples < samples_needed) return Verdict::undecided;

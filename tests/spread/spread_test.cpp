@@ -200,3 +200,28 @@ TEST_CASE("samples are judged with the passive damping and the gain margin that 
     CHECK(passed(more) > 0);
     CHECK(passed(more) < samples);
 }
+
+TEST_CASE("what is judged in passing decides, though no sample is judged by it, and is always said") {
+    SpreadOptions options;
+    options.samples = 20;
+    const auto at_rate = [&](const std::vector<std::string>& settings) {
+        return spread(with_typical_spread("tunnel-fan-cascode", settings), options);
+    };
+    const SpreadResult quick = at_rate({});
+    REQUIRE(!quick.passages.empty());
+    CHECK(quick.passes_in_passing());
+    CHECK(quick.verdict() == Verdict::undecided);  // 20 samples are too few
+    // The case's own header: a slow drive stays where both dice are saturated.
+    const SpreadResult slow = at_rate({"operation.drive.fall=1us"});
+    CHECK(slow.keeps());
+    CHECK(!slow.passes_in_passing());
+    CHECK(slow.verdict() == Verdict::fail);
+    for (const bool quiet : {false, true}) {
+        const std::string text = spread_text(slow, {}, {}, "", quiet);
+        CHECK(text.find("FAIL") == 0);
+        CHECK(text.find("the board as it stands grows too much in passing") != std::string::npos);
+        CHECK(text.find("passage of turn-off") != std::string::npos);
+        CHECK(spread_text(quick, {}, {}, "", quiet).find("Stages judged in passing are in no sample") !=
+              std::string::npos);
+    }
+}

@@ -158,17 +158,20 @@
       `The windows judge differential modes; the common ones are drawn beside them.${swept(sweep)}`,
       `Plot of the least damping ratio against the gate resistor for ${edgeWord(sweep.edge)}, ${sweep.values.length} values. ${words}`,
       () => table(`Least damping against the gate resistor, ${edgeWord(sweep.edge)}`, ["Gate resistor", "#Differential", "at point", "#Common", "at point",
-        "#Growing modes", "Whole requirement"], sweep.values.map((v) => [ohms(v.ohm, 5), v.differential ? plain(v.differential.damping_ratio) : "-",
+        "#Growing modes", ofHeld(sweep.edge) ? "Requirement, points judged held" : "Whole requirement"], sweep.values.map((v) => [ohms(v.ohm, 5), v.differential ? plain(v.differential.damping_ratio) : "-",
         v.differential ? v.differential.point : "-", v.common ? plain(v.common.damping_ratio) : "-", v.common ? v.common.point : "-", v.growing,
         v.passes ? "passes" : "fails"])));
   }
 
   // ---- roots and the slider ----
 
+  /// A sweep is of the points judged held.
+  const ofHeld = (edge) => (check.passages.some((p) => p.edge === edge) ? " at the points judged held (what is judged in passing is in the verdict alone)" : "");
+
   function rootsWords(sweep, v) {
     const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")}, ${quoted(m.point)}` :
       `no ${kind} mode oscillates in the band`);
-    return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
+    return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}${ofHeld(sweep.edge)}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
       `${v.growing === 0 ? "nothing grows" : `${v.growing} growing modes, counted at each point`}.${swept(sweep)}`;
   }
 
