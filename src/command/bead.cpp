@@ -37,12 +37,12 @@ std::pair<double, double> parse_band(const std::string& text) {
     return {low, high};
 }
 
-struct Options {
+struct BeadArguments {
     std::string file, band = "1MHz:100MHz", json, output, dc_resistance;
     bool quiet = false;
 };
 
-int run_bead(const Options& o) {
+int run_bead(const BeadArguments& o) {
     BeadFitOptions options;
     std::tie(options.band_low_hz, options.band_high_hz) = parse_band(o.band);
     options.place.file = o.file;
@@ -60,7 +60,7 @@ int run_bead(const Options& o) {
 }  // namespace
 
 void add_bead(CommandLine& line) {
-    auto o = std::make_shared<Options>();
+    auto o = std::make_shared<BeadArguments>();
     Verb verb = line.verb("bead", "Fit a measured bead by passive sections and show the fit");
     verb.option("FILE", o->file, "Impedance against frequency: CSV, or a one-port Touchstone file")
         .required();

@@ -29,7 +29,7 @@ std::string names(const std::string& title, const std::vector<std::string>& list
     return out;
 }
 
-struct Options : CaseOptions {
+struct ExportArguments : CaseOptions {
     std::string point;
     std::string folder;
 };
@@ -53,7 +53,7 @@ void make_folder(const std::string& folder) {
         throw InputError({folder}, "", "could not be created; expected a folder that may be written to");
 }
 
-int run_export(const Options& o) {
+int run_export(const ExportArguments& o) {
     const std::string e_file = o.folder + "/E.mtx", a_file = o.folder + "/A.mtx",
                       explicit_file = o.folder + "/A_explicit.mtx";
     const Case input =
@@ -87,7 +87,7 @@ int run_export(const Options& o) {
 }  // namespace
 
 void add_export(CommandLine& line) {
-    auto o = std::make_shared<Options>();
+    auto o = std::make_shared<ExportArguments>();
     Verb verb =
         line.verb("export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
     verb.option("CASE", o->file, "The case file (YAML)").required();

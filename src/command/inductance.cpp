@@ -14,7 +14,7 @@ namespace ringquell::command {
 
 namespace {
 
-struct Options {
+struct InductanceArguments {
     std::string shape, json;
     std::vector<std::string> dimensions;
     bool quiet = false;
@@ -35,7 +35,7 @@ std::map<std::string, double> parse_dimensions(const std::vector<std::string>& t
     return out;
 }
 
-int run_inductance(const Options& o) {
+int run_inductance(const InductanceArguments& o) {
     const std::map<std::string, double> dimensions = parse_dimensions(o.dimensions);
     keep_apart({{"--json", o.json}}, {});
     const Inductance result = inductance_of(shape_from(o.shape, dimensions));
@@ -47,7 +47,7 @@ int run_inductance(const Options& o) {
 }  // namespace
 
 void add_inductance(CommandLine& line) {
-    auto o = std::make_shared<Options>();
+    auto o = std::make_shared<InductanceArguments>();
     std::string shapes;
     for (const std::string& name : shape_names()) {
         std::string dimensions;

@@ -16,7 +16,7 @@ namespace ringquell::command {
 
 namespace {
 
-struct Options : CaseOptions {
+struct ReportArguments : CaseOptions {
     std::string output, read;
     CompareOptions compare;
     std::int64_t samples = 2000;
@@ -38,7 +38,7 @@ std::string date_and_time() {
     return text;
 }
 
-int read_back(const Options& o) {
+int read_back(const ReportArguments& o) {
     for (const auto& [option, file] : {std::pair{"--output", &o.output}, std::pair{"--json", &o.json}})
         if (!file->empty())
             throw InputError({}, option, "writes nothing beside --read; expected one of the two");
@@ -64,7 +64,7 @@ int read_back(const Options& o) {
     return fails;
 }
 
-int write_page(const Options& o) {
+int write_page(const ReportArguments& o) {
     if (o.file.empty()) throw InputError({}, "CASE", "missing; expected the case file, or --read FILE.html");
     if (o.output.empty())
         throw InputError({}, "--output", "missing; expected the page to write, such as `-o review.html`");
@@ -95,7 +95,7 @@ int write_page(const Options& o) {
 }  // namespace
 
 void add_report(CommandLine& line) {
-    auto o = std::make_shared<Options>();
+    auto o = std::make_shared<ReportArguments>();
     Verb verb =
         line.verb("report", "All of it as one self-contained page with plots, to review, print and sign");
     add_case_options(verb, *o).required(false);

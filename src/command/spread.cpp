@@ -100,7 +100,7 @@ class Rows {
     std::vector<std::string> points_;
 };
 
-struct Options : CaseOptions {
+struct SpreadArguments : CaseOptions {
     std::int64_t samples = 10000;
     std::uint64_t seed = 1;
     int threads = 0;
@@ -108,7 +108,7 @@ struct Options : CaseOptions {
     bool corners = false, no_resistor = false;
 };
 
-std::vector<ResistanceForShare> resistances(const Case& input, const Options& o, int threads) {
+std::vector<ResistanceForShare> resistances(const Case& input, const SpreadArguments& o, int threads) {
     std::vector<ResistanceForShare> out;
     if (o.no_resistor || input.n() < 2) return out;
     constexpr std::int64_t enough = 1000;
@@ -122,7 +122,7 @@ std::vector<ResistanceForShare> resistances(const Case& input, const Options& o,
     return out;
 }
 
-int run_spread(const Options& o) {
+int run_spread(const SpreadArguments& o) {
     const std::string checkpoint = !o.checkpoint.empty() ? o.checkpoint : o.resume;
     std::string worst_file = o.worst;
     if (worst_file.empty()) worst_file = std::filesystem::path(o.file).stem().string() + "-worst.yaml";
@@ -182,7 +182,7 @@ int run_spread(const Options& o) {
 }  // namespace
 
 void add_spread(CommandLine& line) {
-    auto o = std::make_shared<Options>();
+    auto o = std::make_shared<SpreadArguments>();
     Verb verb = line.verb(
         "spread",
         "How often it passes when parts and layout vary, with a confidence bound and the worst sample");

@@ -65,7 +65,7 @@ struct Header {
     bool commas = true;  // part the fields
 };
 
-struct Reader {
+struct TableReader {
     const std::string& file;
 
     [[noreturn]] void fail(int line, int column, const std::string& text) const {
@@ -180,7 +180,7 @@ struct Reader {
 std::vector<ImpedancePoint> parse_impedance_csv(const std::string& text, const std::string& file,
                                                 std::vector<Warning>* warnings) {
     refuse_utf16(text, file);
-    const Reader reader{file};
+    const TableReader reader{file};
     const ColumnText cut = columns_of(text, "\t;,");
     ImpedanceRows rows(file);
     if (cut.header.line != 0) {

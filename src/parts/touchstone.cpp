@@ -23,9 +23,9 @@ struct Options {
     double resistance_ohm = 50;
 };
 
-class Reader {
+class TouchstoneReader {
   public:
-    Reader(const std::string& text, const std::string& file)
+    TouchstoneReader(const std::string& text, const std::string& file)
         : file_(file), lines_(lines_of(text)), rows_(file) {}
 
     std::vector<ImpedancePoint> read(std::vector<Warning>& warnings) {
@@ -267,7 +267,7 @@ std::vector<ImpedancePoint> parse_touchstone(const std::string& text, const std:
                                              std::vector<Warning>* warnings) {
     refuse_utf16(text, file);
     std::vector<Warning> unheard;
-    return Reader(text, file).read(warnings ? *warnings : unheard);
+    return TouchstoneReader(text, file).read(warnings ? *warnings : unheard);
 }
 
 }  // namespace ringquell::internal

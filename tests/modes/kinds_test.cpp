@@ -22,7 +22,7 @@ using namespace ringquell::internal;
 namespace {
 
 #ifdef RINGQUELL_SANITIZED
-constexpr int random_cases = 12;
+constexpr int random_cases = 4;
 #else
 constexpr int random_cases = 60;
 #endif
