@@ -22,4 +22,8 @@ Case read_case_text(std::string_view text, const std::string& file_name,
                     const std::vector<std::string>& settings = {},
                     std::vector<std::string>* files_read = nullptr);
 
+/// Does the file begin a case: a line with the key `ringquell`? Says nothing of what else is in it. False where
+/// it cannot be read.
+bool is_case_file(const std::string& file);
+
 }  // namespace ringquell

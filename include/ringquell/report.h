@@ -13,6 +13,7 @@
 namespace ringquell {
 
 struct BeadFit;
+struct CheckedCase;
 struct Choice;
 struct Corners;
 struct EchoedPosition;
@@ -40,6 +41,14 @@ std::string check_markdown(const CheckResult& result);
 /// The requirement's lines as JUnit XML: a test case each, failed where it is missed. `file`: the case's
 /// name.
 std::string check_junit(const CheckResult& result, const std::string& file);
+/// The `testsuite` alone, for a document of many.
+std::string check_junit_suite(const CheckResult& result, const std::string& file);
+/// Many cases (check_many.h): a table with what was wrong below it; `quiet`: a line each. As one document each
+/// of the formats above, from the cases' `document`: of check_markdown(), of check_junit_suite().
+std::string cases_text(const std::vector<CheckedCase>& cases, bool quiet = false);
+std::string cases_json(const std::vector<CheckedCase>& cases);
+std::string cases_markdown(const std::vector<CheckedCase>& cases);
+std::string cases_junit(const std::vector<CheckedCase>& cases);
 /// Least damping of each kind at the judged points, as a plot of `width` columns (UTF-8); empty where that is
 /// too narrow or nothing oscillates.
 std::string damping_plot(const CheckResult& result, int width);

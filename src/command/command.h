@@ -24,6 +24,8 @@ struct CaseOptions {
     bool quiet = false;
 };
 Argument add_case_options(Verb& verb, CaseOptions& options);
+/// All of them but the case itself.
+void add_common_options(Verb& verb, CaseOptions& options);
 
 /// An option that names a file. An empty name, as of a build's variable that is not set, is refused.
 Argument add_file_option(Verb& verb, const std::string& names, std::string& file,

@@ -19,6 +19,11 @@ namespace ringquell::command {
 
 Argument add_case_options(Verb& verb, CaseOptions& options) {
     Argument file = verb.option("CASE", options.file, "The case file (YAML)").required();
+    add_common_options(verb, options);
+    return file;
+}
+
+void add_common_options(Verb& verb, CaseOptions& options) {
     verb.option(
             "--set", options.settings,
             "Change the case: path.to.key=value, gate_path[2].inductance=9nH for one position; repeatable")
@@ -28,7 +33,6 @@ Argument add_case_options(Verb& verb, CaseOptions& options) {
                     "Write the result as JSON to a file, or to standard output in place of the text (-)",
                     "FILE|-");
     verb.flag("--quiet", options.quiet, "Print the verdict alone");
-    return file;
 }
 
 Argument add_file_option(Verb& verb, const std::string& names, std::string& file,

@@ -1,5 +1,7 @@
 #include "ringquell/read_case.h"
 
+#include <fstream>
+
 #include "reader/couplings.h"
 #include "reader/field_reader.h"
 #include "reader/kelvin.h"
@@ -79,6 +81,13 @@ Case read_case(const std::string& file, const std::vector<std::string>& settings
 Case read_case_text(std::string_view text, const std::string& file_name,
                     const std::vector<std::string>& settings, std::vector<std::string>* files_read) {
     return read_tree(parse_document(text, file_name), file_name, settings, files_read);
+}
+
+bool is_case_file(const std::string& file) {
+    std::ifstream in(file);
+    for (std::string line; std::getline(in, line);)
+        if (line.starts_with("ringquell:") || line.starts_with("\"ringquell\"")) return true;
+    return false;
 }
 
 }  // namespace ringquell

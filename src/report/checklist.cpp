@@ -110,38 +110,10 @@ std::string sizing_words(const CheckResult& r, Edge edge, const EdgeSizing& s) {
     return out;
 }
 
-std::string replaced(std::string text, char what, const std::string& by) {
-    std::string out;
-    for (const char c : text) out += c == what ? by : std::string(1, c);
-    return out;
-}
-
-/// What Markdown would take for its own.
-std::string plain(const std::string& text) {
-    std::string out;
-    for (const char c : text) {
-        if (c == '\n') {
-            out += ' ';
-            continue;
-        }
-        if (std::string_view("\\`*_{}[]<>#|~").find(c) != std::string_view::npos) out += '\\';
-        out += c;
-    }
-    return out;
-}
-
 std::string one_line(std::string text) {
-    text = replaced(std::move(text), '\n', " ");
+    std::replace(text.begin(), text.end(), '\n', ' ');
     while (!text.empty() && text.back() == ' ') text.pop_back();
     return text;
-}
-
-/// XML 1.0 has no way to write most control characters, and attributes need their line ends as entities.
-std::string xml(const std::string& text) {
-    std::string kept;
-    for (const char c : text)
-        kept += static_cast<unsigned char>(c) < 0x20 && c != '\t' && c != '\n' ? '?' : c;
-    return replaced(escaped(kept), '\n', "&#10;");
 }
 
 }  // namespace
@@ -151,64 +123,91 @@ std::string check_markdown(const CheckResult& r) {
                           : r.verdict == Verdict::fail ? "fails"
                                                        : "no verdict";
     std::string out = fmt::format("## Parallel oscillation: {}\n\n", verdict);
-    if (!r.title.empty()) out += fmt::format("{}: ", plain(r.title));
+    if (!r.title.empty()) out += fmt::format("{}: ", plain_markdown(r.title));
     out += fmt::format("{}, {}, ringquell {}.\n\n", counted(r.positions, "position"),
                        counted(static_cast<std::int64_t>(r.points.size()), "operating point"), version);
-    if (!r.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n\n", plain(r.undecided_reason));
+    if (!r.undecided_reason.empty())
+        out += fmt::format("No verdict: {}.\n\n", plain_markdown(r.undecided_reason));
     for (const Line& line : requirement_lines(r))
-        out += fmt::format("- [{}] {}: {}\n", line.outcome == Outcome::meets ? 'x' : ' ', plain(line.name),
-                           plain((line.outcome == Outcome::misses ? "**misses.** "
-                                  : line.outcome == Outcome::open ? "within its uncertainty. "
-                                                                  : "") +
-                                 line.reason));
+        out += fmt::format("- [{}] {}: {}\n", line.outcome == Outcome::meets ? 'x' : ' ',
+                           plain_markdown(line.name),
+                           plain_markdown((line.outcome == Outcome::misses ? "**misses.** "
+                                           : line.outcome == Outcome::open ? "within its uncertainty. "
+                                                                           : "") +
+                                          line.reason));
     for (const auto& [edge, s] : r.gate_resistance)
         out += fmt::format("- [{}] gate resistor for {} ({}): {}\n",
                            fitted_passes(s) && passage_passes(r, edge) ? 'x' : ' ', edge_word(edge),
-                           plain(s.acceptable.key), plain(sizing_words(r, edge, s)));
+                           plain_markdown(s.acceptable.key), plain_markdown(sizing_words(r, edge, s)));
     // Not escaped: the emphasis of a missed line.
     for (size_t at; (at = out.find("\\*\\*misses.\\*\\*")) != std::string::npos;)
         out.replace(at, 15, "**misses.**");
     if (const std::string advice = advice_line(r); !advice.empty())
-        out += "\n" + plain(one_line(advice)) + "\n";
+        out += "\n" + plain_markdown(one_line(advice)) + "\n";
     if (!r.warnings.empty()) {
         out += "\nWarnings\n\n";
-        for (const Warning& w : r.warnings) out += fmt::format("- {}: {}\n", plain(w.key), plain(w.text));
+        for (const Warning& w : r.warnings)
+            out += fmt::format("- {}: {}\n", plain_markdown(w.key), plain_markdown(w.text));
     }
     out += "\n- [ ] measured at the worst point\n- [ ] reviewed by, date:\n\n";
-    return out + plain(one_line(caution)) + "\n";
+    return out + plain_markdown(one_line(caution)) + "\n";
 }
 
-std::string check_junit(const CheckResult& r, const std::string& file) {
-    const std::vector<Line> lines = requirement_lines(r);
+namespace {
+
+/// The suite of one case, and what it counts.
+struct Suite {
+    size_t tests = 0;
     int failures = 0, errors = 0;
+    std::string text;
+};
+
+Suite suite_of(const CheckResult& r, const std::string& file) {
+    const std::vector<Line> lines = requirement_lines(r);
+    Suite out{lines.size(), 0, 0, {}};
     std::string cases;
     for (const Line& line : lines) {
-        cases += fmt::format("    <testcase classname=\"{}\" name=\"{}\">\n", xml(file), xml(line.name));
+        cases += fmt::format("    <testcase classname=\"{}\" name=\"{}\">\n", xml_attribute(file),
+                             xml_attribute(line.name));
         if (line.outcome == Outcome::misses) {
-            ++failures;
-            cases += fmt::format("      <failure message=\"{}\">{}</failure>\n", xml(line.reason),
-                                 xml(line.reason + "\n" + advice_line(r)));
+            ++out.failures;
+            cases += fmt::format("      <failure message=\"{}\">{}</failure>\n", xml_attribute(line.reason),
+                                 xml_attribute(line.reason + "\n" + advice_line(r)));
         } else if (line.outcome == Outcome::open) {
-            ++errors;
-            cases += fmt::format("      <error message=\"{}\"/>\n",
-                                 xml(r.undecided_reason.empty() ? line.reason : r.undecided_reason));
+            ++out.errors;
+            cases +=
+                fmt::format("      <error message=\"{}\"/>\n",
+                            xml_attribute(r.undecided_reason.empty() ? line.reason : r.undecided_reason));
         } else {
-            cases += fmt::format("      <system-out>{}</system-out>\n", xml(line.reason));
+            cases += fmt::format("      <system-out>{}</system-out>\n", xml_attribute(line.reason));
         }
         cases += "    </testcase>\n";
     }
-    std::string out = fmt::format(
-        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites tests=\"{0}\" failures=\"{1}\" "
-        "errors=\"{2}\">\n"
-        "  <testsuite name=\"{3}\" tests=\"{0}\" failures=\"{1}\" errors=\"{2}\" skipped=\"0\">\n",
-        lines.size(), failures, errors, xml(r.title.empty() ? file : r.title));
-    out += cases;
+    out.text = fmt::format(
+        "  <testsuite name=\"{3}\" tests=\"{0}\" failures=\"{1}\" errors=\"{2}\" skipped=\"0\">\n", out.tests,
+        out.failures, out.errors, xml_attribute(r.title.empty() ? file : r.title));
+    out.text += cases;
     std::string remarks = one_line(advice_line(r));
     for (const auto& [edge, s] : r.gate_resistance)
         remarks += fmt::format("\nGate resistor for {}: {}", edge_word(edge), sizing_words(r, edge, s));
     for (const Warning& w : r.warnings) remarks += fmt::format("\n{}: {}", w.key, w.text);
-    return out + fmt::format("    <system-out>{}</system-out>\n  </testsuite>\n</testsuites>\n",
-                             xml(remarks + "\n" + one_line(caution)));
+    out.text += fmt::format("    <system-out>{}</system-out>\n  </testsuite>\n",
+                            xml_attribute(remarks + "\n" + one_line(caution)));
+    return out;
+}
+
+}  // namespace
+
+std::string check_junit_suite(const CheckResult& result, const std::string& file) {
+    return suite_of(result, file).text;
+}
+
+std::string check_junit(const CheckResult& result, const std::string& file) {
+    const Suite suite = suite_of(result, file);
+    return fmt::format(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites tests=\"{}\" failures=\"{}\" "
+        "errors=\"{}\">\n{}</testsuites>\n",
+        suite.tests, suite.failures, suite.errors, suite.text);
 }
 
 }  // namespace ringquell
