@@ -141,13 +141,22 @@ scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr
 <p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
 )";
 
+const char* const words =
+    R"(<p class="words"><strong>Position</strong>: one of the paralleled devices with what belongs to it alone: gate and Kelvin
+path, leads, snubber. <strong>Differential</strong> modes swing the positions against each other: their current runs out of one
+device's gate and source into another's, and none of it through the shared driver or power loop. <strong>Common</strong> modes move
+all positions alike, through driver and power loop. <strong>Damping ratio</strong>: at 0.1 an oscillation loses about half of its
+amplitude in one period, at 0 it rings for ever, below 0 it grows by itself. <strong>Margin</strong>: the damping ratio less what is
+asked; of the gain, how many times as large all gains may be before anything grows.</p>
+)";
+
 void add_verdict(Sections& page, const CheckResult& r) {
     page.open("verdict", "Verdict");
     page.add(verdict_banner(r));
     page.add(fmt::format("<p><strong>Required:</strong> {}.</p>\n", escaped(requirement_line(r.require))));
     if (!r.undecided_reason.empty())
         page.add(fmt::format("<p><strong>No verdict:</strong> {}.</p>\n", escaped(r.undecided_reason)));
-    page.add(worst_table(r));
+    page.add(worst_table(r) + words);
     if (!r.growing.empty()) page.add("<p>" + escaped(sentence(growing_line(r))) + ".</p>\n");
     if (const std::string growth = gain_margin_line(r) + passing_lines(r) + edge_lines(r); !growth.empty())
         page.add("<pre class=\"plain\">" + escaped(growth) + "</pre>\n");

@@ -91,14 +91,51 @@ const char* fitted_word(const CheckResult& r, Edge edge, const EdgeSizing& s) {
                                    : "acceptable where held, but too much grows in its passage";
 }
 
+namespace {
+
+/// `"turn_off current" from 60 A to 180 A`; a point of its own by its name.
+std::string run_words(const OperatingPoint& first, const OperatingPoint& last) {
+    const std::string stage = fmt::format("\"{}\"{}", first.stage, first.variant);
+    const auto between = [&](double from, double to, Dimension d) {
+        return fmt::format("{} from {} to {}", stage, engineering(from, d, 3), engineering(to, d, 3));
+    };
+    if (first.current_a != last.current_a)
+        return between(first.current_a, last.current_a, Dimension::current);
+    if (first.vds_v != last.vds_v) return between(first.vds_v, last.vds_v, Dimension::voltage);
+    return fmt::format("\"{}\"", first.name);
+}
+
+/// Of which parts of the path: neighbouring points of one stage are one part.
+std::string growing_parts(const CheckResult& result) {
+    std::vector<bool> grows_at(result.points.size(), false);
+    for (const FoundMode& g : result.growing) grows_at[g.point] = true;
+    constexpr size_t most = 6;
+    std::vector<std::string> parts;
+    for (size_t i = 0; i < grows_at.size(); ++i) {
+        if (!grows_at[i]) continue;
+        const OperatingPoint& first = result.points[i].point;
+        const auto goes_on = [&](size_t k) {
+            const OperatingPoint& next = result.points[k].point;
+            return grows_at[k] && next.stage == first.stage && next.variant == first.variant;
+        };
+        while (i + 1 < grows_at.size() && goes_on(i + 1)) ++i;
+        parts.push_back(run_words(first, result.points[i].point));
+    }
+    std::string out;
+    for (size_t k = 0; k < std::min(parts.size(), most); ++k) out += (k ? ", " : "") + parts[k];
+    if (parts.size() > most) out += fmt::format(" and {} more parts", parts.size() - most);
+    return out;
+}
+
+}  // namespace
+
 std::string growing_line(const CheckResult& result) {
     if (result.growing.empty()) return {};
     const FoundMode* fastest = &result.growing.front();
     for (const FoundMode& g : result.growing)
         if (g.mode.eigenvalue.real() > fastest->mode.eigenvalue.real()) fastest = &g;
     return fmt::format(
-        "Growing: {} {} over the path; the fastest doubles in {}, {} at \"{}\"{}\n", result.growing.size(),
-        result.growing.size() == 1 ? "mode" : "modes (counted at each point)",
+        "Growing: over {}; the fastest doubles in {}, {} at \"{}\"{}\n", growing_parts(result),
         engineering(std::log(2.0) / fastest->mode.eigenvalue.real(), Dimension::time, 2),
         fastest->mode.oscillates() ? frequency(fastest->mode.natural_frequency_hz()) : "without oscillating,",
         result.points[fastest->point].point.name,

@@ -172,7 +172,7 @@
     const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")}, ${quoted(m.point)}` :
       `no ${kind} mode oscillates in the band`);
     return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}${ofHeld(sweep.edge)}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
-      `${v.growing === 0 ? "nothing grows" : `${v.growing} growing modes, counted at each point`}.${swept(sweep)}`;
+      `${v.growing === 0 ? "nothing grows" : "something grows"}.${swept(sweep)}`;
   }
 
   const rootsOf = (value, kind) => value.roots.filter((r) => r[2] === (kind === "differential" ? 1 : 0)).map(([x, y]) => ({x, y, ohm: value.ohm}));
