@@ -110,7 +110,7 @@ std::string sizing_words(const CheckResult& r, Edge edge, const EdgeSizing& s) {
     return out;
 }
 
-std::string replaced(std::string text, char what, const std::string& by) {
+std::string replaced(const std::string& text, char what, const std::string& by) {
     std::string out;
     for (const char c : text) out += c == what ? by : std::string(1, c);
     return out;
