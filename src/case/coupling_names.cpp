@@ -93,6 +93,7 @@ const CoupledInductance* coupled_inductance(std::string_view name) {
 
 std::vector<std::string> coupled_names() {
     std::vector<std::string> out;
+    out.reserve(table.size());
     for (const CoupledInductance& c : table) out.emplace_back(c.name);
     return out;
 }

@@ -19,9 +19,9 @@ std::vector<PlacedBead> placed_beads(const Case& input) {
         for (const auto& [bead, key] : {std::pair{&p.gate_path.bead, "gate_path.bead"},
                                         std::pair{&p.kelvin().bead, "kelvin_path.bead"}}) {
             if (!*bead) continue;
-            const auto same = std::find_if(out.begin(), out.end(), [&](const PlacedBead& s) {
-                return s.bead == **bead && s.key == key;
-            });
+            const auto same = std::find_if(
+                out.begin(), out.end(),
+                [&bead = bead, &key = key](const PlacedBead& s) { return s.bead == **bead && s.key == key; });
             if (same != out.end())
                 same->positions.push_back(k);
             else

@@ -157,7 +157,7 @@ class Builder : public YAML::EventHandler {
         } else if (!frame.has_key) {
             take_key(frame, node);
         } else {
-            frame.node.entries.emplace_back(std::move(frame.key), std::move(node));
+            frame.node.entries.push_back({std::move(frame.key), std::move(node)});
             frame.has_key = false;
         }
     }
@@ -234,12 +234,12 @@ Node* Node::find(std::string_view key) {
 Node& Node::put(std::string_view key, Node value) {
     if (Node* old = find(key)) return *old = std::move(value);
     const Place at = value.place;
-    entries.emplace_back(Key{std::string(key), at}, std::move(value));
-    return entries.back().second;
+    entries.push_back({{std::string(key), at}, std::move(value)});
+    return entries.back().value;
 }
 
 void Node::erase(std::string_view key) {
-    std::erase_if(entries, [&](const auto& entry) { return entry.first.text == key; });
+    std::erase_if(entries, [&](const auto& entry) { return entry.key.text == key; });
 }
 
 bool Node::same(const Node& other) const {

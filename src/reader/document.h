@@ -4,14 +4,13 @@
 
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "ringquell/error.h"
 
 namespace ringquell::internal {
 
-struct Node;
+struct Entry;
 
 struct Key {
     std::string text;
@@ -28,7 +27,7 @@ struct Node {
     /// Read from a part file: laid over another map it takes its place (see lay_over).
     bool replaces = false;
     std::vector<Node> items;
-    std::vector<std::pair<Key, Node>> entries;  // in the order of the text
+    std::vector<Entry> entries;  // in the order of the text
 
     bool is_null() const { return kind == Kind::null; }
     bool is_scalar() const { return kind == Kind::scalar; }
@@ -43,6 +42,11 @@ struct Node {
 
     /// Same content; places, quotes and the order of a map's keys do not matter.
     bool same(const Node& other) const;
+};
+
+struct Entry {
+    Key key;
+    Node value;
 };
 
 Node make_scalar(std::string text, const Place& place = {});

@@ -225,7 +225,7 @@ void FieldReader::die_capacitance(const char* key, Die& die) {
     if (fixed && table) fail(*node, key, "fixed values and curves exclude each other; expected " + expected);
     if (node->find("table") && node->find("file")) fail(*node, key, "`table` and `file` exclude each other");
     if (!fixed && !table && std::all_of(node->entries.begin(), node->entries.end(), [](const auto& e) {
-            return e.first.text == "output_resistance";
+            return e.key.text == "output_resistance";
         }))
         fail(*node, key, "expected " + expected);
     if (table)

@@ -48,8 +48,9 @@ double read_shape(const Node& node, const std::string& path, ReadContext& contex
         dimensions_m[key.text] = key.text == "count" ? read_integer(value, key_path, 1, most_alike)
                                                      : read_number(value, Dimension::length, key_path);
     }
-    const Inductance found =
-        under(path, values.place, [&] { return inductance_of(shape_from(name.text, dimensions_m)); });
+    const Inductance found = under(path, values.place, [&name = name, &dimensions_m] {
+        return inductance_of(shape_from(name.text, dimensions_m));
+    });
     for (const std::string& warning : found.warnings) warn_once(context, shape_path, warning);
     return found.inductance_h;
 }

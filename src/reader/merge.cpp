@@ -135,7 +135,7 @@ Node lay_over(const Node& base, const Node& over, std::string_view key) {
             for (auto& [k, v] : out.entries)
                 if (k.text == name.text) k.place = name.place;
         } else {
-            out.entries.emplace_back(name, value);
+            out.entries.push_back({name, value});
         }
     }
     return out;

@@ -160,7 +160,6 @@ void apply_setting(Node& root, std::string_view text, ReadContext& context) {
     std::string path;
     for (size_t i = 0; i < parts.size(); ++i) {
         const KeyPart& part = parts[i];
-        const bool last = i + 1 == parts.size();
         if (part.index && !at->find(part.name) && at->is_map() && at->find("file")) {
             *at = expand_part(*at, path, context);
         }
@@ -184,8 +183,8 @@ void apply_setting(Node& root, std::string_view text, ReadContext& context) {
             next = &element(*next, *part.index, path);
         }
         at = next;
-        if (last) *at = std::move(value);
     }
+    *at = std::move(value);
 }
 
 }  // namespace ringquell::internal

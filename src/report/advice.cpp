@@ -105,7 +105,7 @@ Advice advice(const CheckResult& r) {
             (s.preferred_ohm ? out.others : out.no_value).push_back(edge);
             continue;
         }
-        const auto same = std::find_if(out.fits.begin(), out.fits.end(), [&](const Advice::Fit& f) {
+        const auto same = std::find_if(out.fits.begin(), out.fits.end(), [&s = s](const Advice::Fit& f) {
             return f.ohm == *s.preferred_ohm && f.key == s.acceptable.key;
         });
         if (same != out.fits.end())

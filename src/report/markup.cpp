@@ -6,7 +6,7 @@ namespace ringquell::internal {
 
 namespace {
 
-std::string replaced(std::string text, char what, const std::string& by) {
+std::string replaced(const std::string& text, char what, const std::string& by) {
     std::string out;
     for (const char c : text) out += c == what ? by : std::string(1, c);
     return out;

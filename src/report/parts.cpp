@@ -68,7 +68,7 @@ std::string bounded(const Window& w) {
 }
 
 std::string fitted(const EdgeSizing& s, int digits) {
-    const std::string least = engineering(s.fitted_lowest_ohm, Dimension::resistance, digits);
+    std::string least = engineering(s.fitted_lowest_ohm, Dimension::resistance, digits);
     if (s.fitted_lowest_ohm == s.fitted_highest_ohm) return least;
     return least + " to " + engineering(s.fitted_highest_ohm, Dimension::resistance, digits);
 }

@@ -6,13 +6,13 @@
 #include <cmath>
 #include <memory>
 
+#include "estimates/walked_modes.h"
 #include "modes/effort.h"
 #include "modes/examine.h"
 #include "modes/ranking.h"
 #include "network/reducer.h"
 #include "review/edge_sizing.h"
 #include "review/parallel.h"
-#include "estimates/walked_modes.h"
 #include "review/warnings.h"
 
 namespace ringquell {

@@ -6,10 +6,10 @@
 #include <numeric>
 
 #include "devices/gate_current.h"
+#include "estimates/walked_modes.h"
 #include "modes/effort.h"
 #include "modes/examine.h"
 #include "modes/ranking.h"
-#include "estimates/walked_modes.h"
 #include "ringquell/spread.h"
 #include "sizing/e24.h"
 #include "sizing/trial.h"
@@ -185,6 +185,7 @@ std::vector<OperatingPoint> hardest_points(const std::vector<PointResult>& resul
         });
     });
     std::vector<OperatingPoint> out;
+    out.reserve(order.size());
     for (const size_t i : order) out.push_back(results[i].point);
     return out;
 }

@@ -128,7 +128,7 @@ std::vector<int> compact(const Tape& tape, int inputs, const std::vector<int>& w
         last_use[static_cast<size_t>(i)] = never;
     }
     for (int i = never - 1; i >= 0; --i) {
-        if (!live[static_cast<size_t>(inputs + i)]) continue;
+        if (!live[static_cast<size_t>(inputs) + static_cast<size_t>(i)]) continue;
         const auto& instruction = code[static_cast<size_t>(i)];
         for (int operand : {instruction.a, instruction.b, instruction.c}) {
             if (operand < 0) continue;
@@ -140,7 +140,7 @@ std::vector<int> compact(const Tape& tape, int inputs, const std::vector<int>& w
     for (int i = 0; i < inputs; ++i) place[static_cast<size_t>(i)] = i;
     out.places = inputs;
     for (int i = 0; i < never; ++i) {
-        if (!live[static_cast<size_t>(inputs + i)]) continue;
+        if (!live[static_cast<size_t>(inputs) + static_cast<size_t>(i)]) continue;
         const auto& instruction = code[static_cast<size_t>(i)];
         const auto at = [&](int operand) { return place[static_cast<size_t>(std::max(operand, 0))]; };
         PackedProgram::Instruction packed{instruction.op, -1, at(instruction.a), at(instruction.b),
@@ -155,7 +155,7 @@ std::vector<int> compact(const Tape& tape, int inputs, const std::vector<int>& w
             packed.out = free.back();
             free.pop_back();
         }
-        place[static_cast<size_t>(inputs + i)] = packed.out;
+        place[static_cast<size_t>(inputs) + static_cast<size_t>(i)] = packed.out;
         out.code.push_back(packed);
     }
     return place;

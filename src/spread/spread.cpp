@@ -43,6 +43,7 @@ std::vector<Passage> passages_of(const Case& input) {
         return {};
     ModeSolver solver(input);
     std::vector<Modes> modes;
+    modes.reserve(points.size());
     for (const OperatingPoint& p : points) modes.push_back(solver.solve(p));
     WalkedModes walked;
     for (size_t i = 0; i < points.size(); ++i) walked.add(points[i], modes[i]);
