@@ -48,7 +48,8 @@ bool has(const std::string& text, const std::string& part) {
 
 }  // namespace
 
-TEST_CASE("a folder's cases are judged one by one; a broken one is a row with its message and the worst status") {
+TEST_CASE(
+    "a folder's cases are judged one by one; a broken one is a row with its message and the worst status") {
     const Board board;
     const Ran all = run("check .", board.path.string());
     CHECK(all.status == 2);
@@ -88,9 +89,10 @@ TEST_CASE("a row says what a check of that case alone says, whatever the threads
 
 TEST_CASE("a value with commas of its own is one value") {
     const Board board;
-    const Ran ran = run("check a-fails.yaml --each 'snubber={capacitance: 220 pF, resistance: 5 ohm},"
-                        "{capacitance: 1 nF, resistance: 5 ohm}' --no-size --json -",
-                        board.path.string());
+    const Ran ran =
+        run("check a-fails.yaml --each 'snubber={capacitance: 220 pF, resistance: 5 ohm},"
+            "{capacitance: 1 nF, resistance: 5 ohm}' --no-size --json -",
+            board.path.string());
     const Json cases = Json::parse(ran.out)["cases"];
     REQUIRE(cases.size() == 2);
     CHECK(cases[1]["set"] == Json{"snubber={capacitance: 1 nF, resistance: 5 ohm}"});
@@ -140,7 +142,8 @@ TEST_CASE("what is no table is refused, with what was found") {
           "ringquell: --each: found 2 cases; expected one, of which variants are made\n");
     CHECK(refused("a-fails.yaml b-passes.yaml --points") ==
           "ringquell: --points: goes with one case; found several, or a folder\n");
-    CHECK(refused("a-fails.yaml b-passes.yaml --json b-passes.yaml").find("b-passes.yaml") != std::string::npos);
+    CHECK(refused("a-fails.yaml b-passes.yaml --json b-passes.yaml").find("b-passes.yaml") !=
+          std::string::npos);
     // A thousand million variants.
     std::string thousand = "1ohm";
     for (int k = 2; k <= 1000; ++k) thousand += "," + std::to_string(k) + "ohm";
