@@ -88,6 +88,7 @@ int check_all(const CheckArguments& o) {
         if (given) throw InputError({}, option, "goes with one case; found several, or a folder");
     const std::vector<CaseVariant> variants = variants_of(o.names, o.settings, o.each);
     std::vector<std::string> files;
+    files.reserve(variants.size());
     for (const CaseVariant& v : variants) files.push_back(v.file);
     keep_apart({{"--json", o.json}}, files, "a case");
     std::function<std::string(const CaseVariant&, const CheckResult&)> document;

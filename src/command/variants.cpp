@@ -148,6 +148,7 @@ std::vector<CaseVariant> variants_of(const std::vector<std::string>& names,
         throw InputError({}, "CASE",
                          fmt::format("found {} cases; expected at most {:.15g}", files.size(), most));
     std::vector<CaseVariant> out;
+    out.reserve(files.size());
     for (const std::string& file : files) out.push_back({file, settings});
     for (const Sweep& sweep : each) {
         std::vector<CaseVariant> more;

@@ -16,6 +16,7 @@ std::vector<Device> gather(const std::vector<Device>& distinct, const std::vecto
     if (std::all_of(distinct.begin(), distinct.end(), [&](const Device& d) { return d == distinct.front(); }))
         return {distinct.front()};
     std::vector<Device> out;
+    out.reserve(device_of.size());
     for (const size_t k : device_of) out.push_back(distinct[k]);
     return out;
 }

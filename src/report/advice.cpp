@@ -86,6 +86,7 @@ std::string differential_words(const Advice& a) {
 /// "fit 10 ohm as gate_path.resistor for turn-on and 4.7 ohm as ... at every position", by their words.
 std::string fit_words(const std::vector<Advice::Fit>& fits) {
     std::vector<std::string> out;
+    out.reserve(fits.size());
     for (const Advice::Fit& f : fits)
         out.push_back(fmt::format("{} as {} for {}", engineering(f.ohm, Dimension::resistance, 3), f.key,
                                   edge_words(f.edges)));
