@@ -52,7 +52,8 @@ bool has_gain(const OperatingPoint& point) {
     });
 }
 
-/// The factors of one point at which something begins to grow or ceases to.
+/// The factors of one point at which something begins to grow or ceases to. An end is found to some 1e-6 of
+/// the whole range of factors: one near 0 is found closer by halving.
 class PointGain {
   public:
     PointGain(ModeSolver& solver, NetworkCache& networks, const OperatingPoint& point, bool in_band_only,
@@ -78,8 +79,9 @@ class PointGain {
         find_ends();
         if (by_grid()) return least_of_grid(to);
         for (size_t i = 0; i + 1 < ends_.size() && ends_[i] < to; ++i) {
-            const double low = std::max(1.0, ends_[i]);
-            if (ends_[i + 1] > low && growing(0.5 * (low + ends_[i + 1]))) return low;
+            const double low = std::max(1.0, ends_[i]), middle = 0.5 * (low + ends_[i + 1]);
+            if (ends_[i + 1] > low && growing(middle))
+                return low == 1 || growing(low * (1 + refined_to)) ? low : between(low, middle);
         }
         return std::nullopt;
     }
@@ -90,8 +92,9 @@ class PointGain {
         find_ends();
         if (by_grid()) return quiet_of_grid(to);
         for (size_t i = ends_.size() - 1; i-- > 0;) {
-            const double high = std::min(to, ends_[i + 1]);
-            if (high > ends_[i] && !growing(0.5 * (ends_[i] + high))) return high;
+            const double high = std::min(to, ends_[i + 1]), middle = 0.5 * (ends_[i] + high);
+            if (high > ends_[i] && !growing(middle))
+                return growing(high * (1 - refined_to)) ? between(middle, high) : high;
         }
         return 0;
     }

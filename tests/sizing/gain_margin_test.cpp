@@ -160,6 +160,21 @@ TEST_CASE("by blocks and as a whole the margin is the same, and no gain on a sca
     CHECK(bounded > 3);
 }
 
+TEST_CASE("where nearly all gain must go the end is as close as elsewhere") {
+    const Case input = read_case(std::string(RINGQUELL_TEST_DATA) + "/gain-near-zero.yaml");
+    CheckOptions options;
+    options.size_gate_resistor = options.follow_modes = false;
+    const CheckResult result = check(input, options);
+    REQUIRE(result.gain_margin);
+    REQUIRE(result.gain_margin->grows_now);
+    const double end = result.gain_margin->onset->factor;
+    CHECK(end > 0.007);
+    CHECK(end < 0.008);
+    ModeSolver solver(input);
+    CHECK(grows_with_gain(solver, result.points, end * (1 + 1e-5)));
+    CHECK(!grows_with_gain(solver, result.points, end * (1 - 1e-5)));
+}
+
 TEST_CASE("many uneven positions have no gain margin sought unless the case asks for it, and that is said") {
     std::string text = case_text::replaced(case_text::base, "positions: 3", "positions: 16");
     text += "overrides: [{position: 2, gate_path: {inductance: 8 nH}}]\n";
