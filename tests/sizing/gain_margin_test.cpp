@@ -15,6 +15,7 @@
 #include "support/oscillators.h"
 #include "support/random_case.h"
 #include "support/relative.h"
+#include "test_paths.h"
 
 using namespace ringquell;
 
