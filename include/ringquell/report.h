@@ -15,6 +15,7 @@ namespace ringquell {
 struct BeadFit;
 struct CheckedCase;
 struct Choice;
+struct Comparison;
 struct Corners;
 struct EchoedPosition;
 struct Explanation;
@@ -55,6 +56,10 @@ std::string damping_plot(const CheckResult& result, int width);
 /// The gate resistor's windows alone (verb `size`).
 std::string size_text(const CheckResult& result, bool quiet = false);
 std::string size_json(const CheckResult& result);
+
+/// Two cases side by side (compare.h): what differs in, and what out.
+std::string compare_text(const Comparison& comparison, bool quiet = false);
+std::string compare_json(const Comparison& comparison);
 
 /// The windows of any number, and the table of all layout numbers (verb `size`).
 std::string vary_text(const Varied& varied);
