@@ -111,7 +111,7 @@ class Parts {
   private:
     void add(double t0, const std::optional<double>& w0, double t1, const std::optional<double>& w1,
              int depth) {
-        constexpr int deepest = 11;
+        constexpr int deepest = 11, most_pieces = 600;
         constexpr double tolerance = 2e-3;  // of the whole difference, over the whole way
         const double half = (t1 - t0) / 2, middle = t0 + half;
         std::vector<double> sum(parts_.size(), 0.0);
@@ -126,7 +126,7 @@ class Parts {
             }
         }
         const bool close = known && std::abs(total - (*w1 - *w0)) <= tolerance * scale_ * (t1 - t0);
-        if (close || depth == deepest) {
+        if (close || depth == deepest || ++pieces_ > most_pieces) {
             // What remains at the end is a jump: no number's part.
             constexpr double of_a_kink = 0.1;
             if (close || (known && std::abs(total - (*w1 - *w0)) <= of_a_kink * tolerance * scale_))
@@ -141,6 +141,7 @@ class Parts {
     Way& way_;
     std::vector<double> parts_;
     double scale_ = 1;
+    int pieces_ = 0;
 };
 
 std::string values_text(const std::vector<double>& values, Dimension dimension) {

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <map>
+#include <numeric>
+#include <set>
 #include <utility>
 
 #include "case/key.h"
@@ -120,6 +122,30 @@ void forget_names(Case& input) {
     }
 }
 
+/// The keys that name each number once, in their order: where one key names several that keys of their own name
+/// (`gate_path.resistor`, the resistors of both edges), these.
+std::vector<std::string> disjoint(const Case& input, const std::vector<std::string>& keys) {
+    std::vector<size_t> order(keys.size());
+    std::iota(order.begin(), order.end(), size_t{0});
+    std::vector<std::vector<const double*>> values;
+    values.reserve(keys.size());
+    for (const std::string& key : keys) values.push_back(find_number(input, key).values);
+    std::stable_sort(order.begin(), order.end(),
+                     [&](size_t x, size_t y) { return values[x].size() < values[y].size(); });
+    std::set<const double*> named;
+    std::vector<size_t> kept;
+    for (const size_t k : order) {
+        const size_t before = named.size();
+        named.insert(values[k].begin(), values[k].end());
+        if (named.size() > before) kept.push_back(k);
+    }
+    std::sort(kept.begin(), kept.end());
+    std::vector<std::string> out;
+    out.reserve(kept.size());
+    for (const size_t k : kept) out.push_back(keys[k]);
+    return out;
+}
+
 }  // namespace
 
 SameForm same_form(const Case& a, const Case& b) {
@@ -139,7 +165,7 @@ SameForm same_form(const Case& a, const Case& b) {
         return out;
     }
     Case rest = out.b;
-    for (const std::string& key : keys) {
+    for (const std::string& key : disjoint(out.a, keys)) {
         const ConstNumber from = find_number(std::as_const(out.a), key),
                           to = find_number(std::as_const(out.b), key);
         const Number left = find_number(rest, key);
