@@ -75,6 +75,8 @@ struct Passage {
     bool integration_decides() const { return growth && !passes() && growth->least() <= limit; }
 };
 
+bool all_pass(const std::vector<Passage>& passages);
+
 /// How far a ring can come in one clean edge, all stages together. It is no part of the verdict.
 enum class GrowthGrade { unseen, may_be_seen, may_reach_volts };
 /// "unseen", "may_be_seen", "may_reach_volts".

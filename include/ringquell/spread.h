@@ -99,9 +99,9 @@ struct SpreadResult {
     /// The share that meets the whole requirement is, with 95 % confidence, at least require.pass_share.
     bool share_reached() const { return lower_bound_95 >= require.pass_share; }
     /// The case as it stands meets require.passing_growth.
-    bool passes_in_passing() const;
-    /// pass: share_reached(), keeps() and passes_in_passing(). Where the last fails, no sample is asked. Without a sample that did not keep it, but too few for the share to
-    /// be shown at all, or ended early: undecided.
+    bool passes_in_passing() const { return all_pass(passages); }
+    /// pass: share_reached(), keeps() and passes_in_passing(). Where the last fails, no sample is asked. Without
+    /// a sample that did not keep it, but too few for the share to be shown at all, or ended early: undecided.
     Verdict verdict() const;
 };
 

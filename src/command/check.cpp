@@ -5,7 +5,6 @@
 #include <functional>
 #include <map>
 #include <memory>
-#include <thread>
 #include <utility>
 
 #include "command/command.h"
@@ -100,9 +99,7 @@ int check_all(const CheckArguments& o) {
             for (const std::string& s : v.settings) name += ", " + s;
             return check_junit_suite(r, name);
         };
-    const int threads =
-        o.threads > 0 ? o.threads : static_cast<int>(std::max(1u, std::thread::hardware_concurrency()));
-    const std::vector<CheckedCase> cases = check_many(variants, o.options(), threads, document);
+    const std::vector<CheckedCase> cases = check_many(variants, o.options(), threads_of(o.threads), document);
     for (const CheckedCase& c : cases) keep_apart({{"--json", o.json}}, c.files_read, "a case");
     print_result(o,
                  o.format == "md"      ? cases_markdown(cases)

@@ -16,17 +16,13 @@ namespace {
 
 /// Bead files of a folder, by name; device files that lie among them are passed over, but read.
 std::vector<std::string> bead_files(const std::string& folder, std::vector<std::string>& files_read) {
-    namespace fs = std::filesystem;
-    if (!fs::is_directory(folder))
+    if (!std::filesystem::is_directory(folder))
         throw InputError({folder}, "--beads", "is no folder; expected one with files of beads");
     std::vector<std::string> out;
-    for (const auto& entry : fs::directory_iterator(folder)) {
-        const std::string extension = entry.path().extension().string();
-        if (!entry.is_regular_file() || (extension != ".yaml" && extension != ".yml")) continue;
-        files_read.push_back(entry.path().string());
-        if (is_bead_file(entry.path().string())) out.push_back(entry.path().string());
+    for (const std::string& file : yaml_files(folder)) {
+        files_read.push_back(file);
+        if (is_bead_file(file)) out.push_back(file);
     }
-    std::sort(out.begin(), out.end());
     if (out.empty()) throw InputError({folder}, "--beads", "holds no file of a bead (YAML)");
     return out;
 }

@@ -48,6 +48,12 @@ std::vector<BeadCandidate> bead_candidates(const Case& input, const CompareOptio
                                            std::vector<std::string>& files_read);
 double switching_frequency_hz(const CompareOptions& options);
 
+/// The plain YAML files of a folder, by name.
+std::vector<std::string> yaml_files(const std::string& folder);
+
+/// As many threads as were asked for; 0: one for each processor.
+int threads_of(int asked);
+
 /// The whole of a file that an earlier run has written. Throws InputError where it cannot be read.
 std::string written_before(const std::string& file, const std::string& option, const std::string& expected);
 

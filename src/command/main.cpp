@@ -9,6 +9,7 @@
 #include <fstream>
 #include <iostream>
 #include <sstream>
+#include <thread>
 
 #include "command/command.h"
 #include "ringquell/error.h"
@@ -52,6 +53,21 @@ Case read_apart(const CaseOptions& options, const std::vector<Output>& others) {
 int status_of(Verdict verdict) {
     if (verdict == Verdict::undecided) return untrusted;
     return verdict == Verdict::pass ? passes : fails;
+}
+
+std::vector<std::string> yaml_files(const std::string& folder) {
+    std::vector<std::string> out;
+    for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+        const std::string extension = entry.path().extension().string();
+        if (entry.is_regular_file() && (extension == ".yaml" || extension == ".yml"))
+            out.push_back(entry.path().string());
+    }
+    std::sort(out.begin(), out.end());
+    return out;
+}
+
+int threads_of(int asked) {
+    return asked > 0 ? asked : std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
 }
 
 std::string written_before(const std::string& file, const std::string& option, const std::string& expected) {

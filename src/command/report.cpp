@@ -6,7 +6,6 @@
 #include <cstdlib>
 #include <ctime>
 #include <memory>
-#include <thread>
 
 #include "command/command.h"
 #include "ringquell/page.h"
@@ -77,7 +76,7 @@ int write_page(const ReportArguments& o) {
     options.switching_frequency_hz = switching_frequency_hz(o.compare);
     if (o.budget || o.no_budget) options.budget = o.budget;
     options.samples = o.samples;
-    options.threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+    options.threads = threads_of(0);
     options.made = date_and_time();
     const Page page = make_page(input, options);
     write_output(o.output, page.html);

@@ -11,7 +11,6 @@
 #include <iostream>
 #include <memory>
 #include <sstream>
-#include <thread>
 
 #include "command/command.h"
 #include "ringquell/check.h"
@@ -130,8 +129,7 @@ int run_spread(const SpreadArguments& o) {
     const Case input =
         read_apart(o, {{"--csv", o.csv}, {"--worst", worst_file}, {"--checkpoint", checkpoint}});
     if (o.samples < 1) throw InputError({}, "--samples", "expected one sample or more");
-    const int threads =
-        o.threads > 0 ? o.threads : std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+    const int threads = threads_of(o.threads);
     SpreadOptions options;
     options.samples = o.samples;
     options.seed = o.seed;

@@ -7,6 +7,8 @@
 #include <string_view>
 #include <utility>
 
+#include "base/text_lines.h"
+#include "command/command.h"
 #include "ringquell/error.h"
 #include "ringquell/read_case.h"
 
@@ -19,13 +21,8 @@ namespace fs = std::filesystem;
 constexpr double most = 10000;  // more is no table to read, and a day of work
 
 std::vector<std::string> cases_in(const std::string& folder) {
-    std::vector<std::string> out;
-    for (const auto& entry : fs::directory_iterator(folder)) {
-        const std::string extension = entry.path().extension().string();
-        if (!entry.is_regular_file() || (extension != ".yaml" && extension != ".yml")) continue;
-        if (is_case_file(entry.path().string())) out.push_back(entry.path().string());
-    }
-    std::sort(out.begin(), out.end());
+    std::vector<std::string> out = yaml_files(folder);
+    std::erase_if(out, [](const std::string& file) { return !is_case_file(file); });
     if (out.empty())
         throw InputError({folder}, "CASE",
                          "the folder holds no case; expected YAML files with the key `ringquell`");
@@ -81,10 +78,7 @@ std::vector<std::string> parted(std::string_view text) {
         }
         out.back() += c;
     }
-    for (std::string& value : out) {
-        const size_t begin = value.find_first_not_of(' '), end = value.find_last_not_of(' ');
-        value = begin == std::string::npos ? "" : value.substr(begin, end - begin + 1);
-    }
+    for (std::string& value : out) value = std::string(internal::trimmed(value));
     return out;
 }
 

@@ -54,6 +54,10 @@ bool Stage::grows_if_held() const {
     return least && grows(least->mode);
 }
 
+bool all_pass(const std::vector<Passage>& passages) {
+    return std::all_of(passages.begin(), passages.end(), [](const Passage& p) { return p.passes(); });
+}
+
 const char* grade_name(GrowthGrade grade) {
     static constexpr std::array names{"unseen", "may_be_seen", "may_reach_volts"};
     return names[static_cast<size_t>(grade)];

@@ -37,7 +37,7 @@ bool of_one_file(const std::vector<CheckedCase>& cases) {
 
 const char* word(const CheckedCase& c) {
     if (!c.verdict) return c.wrong_input ? "WRONG INPUT" : "NO VERDICT";
-    return *c.verdict == Verdict::pass ? "PASS" : *c.verdict == Verdict::fail ? "FAIL" : "UNDECIDED";
+    return verdict_word(*c.verdict);
 }
 
 /// "23 ns", "doubles in 10 ns".

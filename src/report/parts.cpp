@@ -10,6 +10,10 @@
 
 namespace ringquell::internal {
 
+const char* verdict_word(Verdict verdict) {
+    return verdict == Verdict::pass ? "PASS" : verdict == Verdict::fail ? "FAIL" : "UNDECIDED";
+}
+
 std::string damping(double ratio) {
     return fmt::format("{:.3g}", std::abs(ratio) < 1e-12 ? 0.0 : ratio);
 }

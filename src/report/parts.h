@@ -18,6 +18,9 @@ inline std::string counted(std::int64_t n, const char* what) {
     return std::to_string(n) + ' ' + what + (n == 1 ? "" : "s");
 }
 
+/// "PASS", "FAIL", "UNDECIDED".
+const char* verdict_word(Verdict verdict);
+
 /// The dimension of an element's value as its key gives it.
 Dimension dimension_of(ElementKind kind);
 

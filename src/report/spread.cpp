@@ -87,10 +87,6 @@ std::string asked_percent(const SpreadResult& r) {
     return fmt::format("{:.6g} %", 100 * r.require.pass_share);
 }
 
-const char* verdict_word(Verdict verdict) {
-    return verdict == Verdict::pass ? "PASS" : verdict == Verdict::fail ? "FAIL" : "UNDECIDED";
-}
-
 /// Which of the two that are asked failed; empty where both hold.
 std::string why(const SpreadResult& r) {
     if (r.verdict() == Verdict::pass) return {};

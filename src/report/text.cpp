@@ -13,11 +13,6 @@ using namespace internal;
 
 namespace {
 
-std::string upper(std::string text) {
-    for (char& c : text) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
-    return text;
-}
-
 /// Two digits where parts vary by tens of per cent.
 std::string rough(double ohm) {
     return engineering(ohm, Dimension::resistance, 2);
@@ -109,7 +104,7 @@ std::string with_stages(std::string line, const CheckResult& result) {
 
 std::string check_text(const CheckResult& result, bool quiet, const std::string& plot) {
     std::string out =
-        fmt::format("{}: {}{}, {}\n", upper(verdict_name(result.verdict)),
+        fmt::format("{}: {}{}, {}\n", verdict_word(result.verdict),
                     result.title.empty() ? "" : result.title + "; ", counted(result.positions, "position"),
                     counted(static_cast<std::int64_t>(result.points.size()), "operating point"));
     if (quiet) return with_stages(std::move(out), result);

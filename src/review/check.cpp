@@ -159,10 +159,7 @@ class Checker {
         };
         const auto& differential = out_.worst_differential;
         const auto& common = out_.worst_common;
-        const auto& passages = out_.passages.passages;
-        const bool passed =
-            std::all_of(passages.begin(), passages.end(), [](const Passage& p) { return p.passes(); });
-        const bool clearly_fails = !out_.growing.empty() || !passed ||
+        const bool clearly_fails = !out_.growing.empty() || !all_pass(out_.passages.passages) ||
                                    (short_of(differential) && !unsure(differential)) ||
                                    (short_of(common) && !unsure(common));
         if (clearly_fails) {

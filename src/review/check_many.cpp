@@ -27,9 +27,7 @@ void summarize(CheckedCase& out, const CheckResult& result) {
     }
     for (const auto& [edge, s] : result.gate_resistance)
         out.resistors[edge] = {s.minimum_ohm, s.preferred_ohm, s.fitted_lowest_ohm};
-    const auto& passages = result.passages.passages;
-    out.passes_in_passing =
-        std::all_of(passages.begin(), passages.end(), [](const Passage& p) { return p.passes(); });
+    out.passes_in_passing = all_pass(result.passages.passages);
 }
 
 }  // namespace

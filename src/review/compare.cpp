@@ -190,6 +190,15 @@ ComparedInput compared(const Case& a, const Case& b, const SameForm& form, const
     return out;
 }
 
+std::optional<double> least_of(const CheckResult& result, ModeKind kind) {
+    std::optional<double> out;
+    for (const PointResult& r : result.points) {
+        const Mode* mode = r.point.judged ? least_damped(r.modes.modes, kind, result.require) : nullptr;
+        if (mode != nullptr && (!out || mode->damping_ratio() < *out)) out = mode->damping_ratio();
+    }
+    return out;
+}
+
 void part(Comparison& out, const SameForm& form) {
     if (!form.others.empty()) {
         constexpr size_t most = 3;
@@ -231,9 +240,8 @@ Comparison compare(const Case& a, const Case& b) {
     if (a.n() == 1 && b.n() == 1) out.kind = ModeKind::common;
     const SameForm form = same_form(a, b);
     for (const DifferentNumber& n : form.numbers) out.inputs.push_back(compared(a, b, form, n));
-    const auto least = [&](const SameForm& one) { return Way(one, out.kind).least(0); };
-    out.worst_a = least({form.a, form.a, {}, {}});
-    out.worst_b = least({form.b, form.b, {}, {}});
+    out.worst_a = least_of(out.a, out.kind);
+    out.worst_b = least_of(out.b, out.kind);
     part(out, form);
     for (const DifferentText& t : form.others)
         out.inputs.push_back({t.key, {}, t.a.empty() ? "absent" : t.a, t.b.empty() ? "absent" : t.b, {}});

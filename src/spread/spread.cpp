@@ -95,10 +95,6 @@ SpreadResult spread(const Case& input, const SpreadOptions& options) {
     return out;
 }
 
-bool SpreadResult::passes_in_passing() const {
-    return std::all_of(passages.begin(), passages.end(), [](const Passage& p) { return p.passes(); });
-}
-
 Verdict SpreadResult::verdict() const {
     if (!passes_in_passing()) return Verdict::fail;
     if (partial()) return Verdict::undecided;

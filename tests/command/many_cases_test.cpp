@@ -1,35 +1,17 @@
 // `check` of several cases: files, folders, variants of one; as a table, JSON, Markdown and JUnit XML.
 #include <nlohmann/json.hpp>
 
+#include "support/case_text.h"
 #include "support/run_command.h"
 
 namespace {
 
 using Json = nlohmann::json;
+using case_text::contains;
 
-/// Quick: fixed values, two positions, one point.
 std::string small_case(const std::string& title, const std::string& resistor) {
-    return "ringquell: 1\ntitle: " + title + R"(
-positions: 2
-device:
-  kind: mosfet
-  gate_resistance: 1 ohm
-  package: {gate: 5 nH, drain: 2 nH, source: 3 nH, kelvin: 4 nH}
-  channel: {transconductance: 38 S, output_conductance: 60 mS}
-  capacitance: {cgs: 2.3 nF, cgd: 14 pF, cds: 190 pF}
-gate_path: {inductance: 7 nH, resistor: )" +
-           resistor + R"(}
-kelvin_path: {inductance: 5 nH}
-drain_path: {inductance: 4 nH}
-source_path: {inductance: 3 nH}
-driver: {pull_up_resistance: 0.9 ohm, pull_down_resistance: 0.5 ohm}
-power_loop:
-  inductance: 9 nH
-  complementary: {capacitance: 240 pF, resistance: 0.2 ohm, on_resistance: 12 mohm}
-operation:
-  points: [{name: fall, edge: turn_on, vds: 400 V, current: 50 A, complementary: blocking}]
-require: {differential_damping: 0.10}
-)";
+    return "title: " + title + "\n" +
+           case_text::replaced(case_text::base, "resistor: 4.7 ohm", "resistor: " + resistor);
 }
 
 /// A failing case, a passing one, a broken one, and a part that is no case.
@@ -42,10 +24,6 @@ struct Board : Folder {
     }
 };
 
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
-
 }  // namespace
 
 TEST_CASE(
@@ -54,10 +32,10 @@ TEST_CASE(
     const Ran all = run("check .", board.path.string());
     CHECK(all.status == 2);
     CHECK(all.err.empty());
-    CHECK(has(all.out, "3 cases, 1 passes, 1 fails, 1 not judged"));
-    CHECK(has(all.out, "WRONG INPUT: ./c-broken.yaml:"));
-    CHECK(has(all.out, "found `30 H`"));
-    CHECK(!has(all.out, "bead.yaml"));
+    CHECK(contains(all.out, "3 cases, 1 passes, 1 fails, 1 not judged"));
+    CHECK(contains(all.out, "WRONG INPUT: ./c-broken.yaml:"));
+    CHECK(contains(all.out, "found `30 H`"));
+    CHECK(!contains(all.out, "bead.yaml"));
     CHECK(run("check b-passes.yaml a-fails.yaml", board.path.string()).status == 1);
     const Ran quiet = run("check b-passes.yaml a-fails.yaml --quiet", board.path.string());
     CHECK(quiet.out == "2 cases, 1 passes, 1 fails\nPASS: b-passes.yaml\nFAIL: a-fails.yaml\n");
@@ -83,8 +61,8 @@ TEST_CASE("a row says what a check of that case alone says, whatever the threads
         "check a-fails.yaml --each gate_path.resistor=1ohm,5ohm,10ohm --each kelvin_path.inductance=3nH,9nH";
     const Ran one = run(sweep + " --threads 1", board.path.string());
     CHECK(one.out == run(sweep + " --threads 2", board.path.string()).out);
-    CHECK(has(one.out, "6 cases"));
-    CHECK(has(one.out, "gate_path.resistor=10ohm, kelvin_path.inductance=3nH"));
+    CHECK(contains(one.out, "6 cases"));
+    CHECK(contains(one.out, "gate_path.resistor=10ohm, kelvin_path.inductance=3nH"));
 }
 
 TEST_CASE("a value with commas of its own is one value") {
@@ -104,11 +82,11 @@ TEST_CASE("Markdown and JUnit XML are one document each, with the files' names")
     const Ran md = run("check . --format md", board.path.string());
     CHECK(md.status == 2);
     CHECK(md.out.find("# Parallel oscillation: 3 cases, 1 passes, 1 fails, 1 not judged\n") == 0);
-    CHECK(has(md.out, "\n# ./b-passes.yaml\n\n## Parallel oscillation: passes\n"));
-    CHECK(has(md.out, "\n# ./c-broken.yaml\n\nWRONG INPUT: "));
+    CHECK(contains(md.out, "\n# ./b-passes.yaml\n\n## Parallel oscillation: passes\n"));
+    CHECK(contains(md.out, "\n# ./c-broken.yaml\n\nWRONG INPUT: "));
     const Ran xml = run("check . --format junit", board.path.string());
-    CHECK(has(xml.out, "<testcase classname=\"a-fails.yaml\""));
-    CHECK(has(xml.out, "<testsuite name=\"./c-broken.yaml\" tests=\"1\" failures=\"0\" errors=\"1\""));
+    CHECK(contains(xml.out, "<testcase classname=\"a-fails.yaml\""));
+    CHECK(contains(xml.out, "<testsuite name=\"./c-broken.yaml\" tests=\"1\" failures=\"0\" errors=\"1\""));
     size_t declarations = 0;
     for (size_t at = 0; (at = xml.out.find("<?xml", at)) != std::string::npos; ++at) ++declarations;
     CHECK(declarations == 1);
