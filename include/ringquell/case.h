@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "ringquell/case_board.h"
+#include "ringquell/case_cure.h"
 #include "ringquell/case_operation.h"
 #include "ringquell/error.h"
 
@@ -24,6 +25,7 @@ struct Case {
     Operation operation;
     Requirement require;
     std::vector<Tolerance> spread;
+    CureRules cure;
     std::vector<Warning> warnings;  // what the reader noticed
 
     int n() const { return static_cast<int>(positions.size()); }

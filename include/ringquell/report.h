@@ -17,6 +17,7 @@ struct CheckedCase;
 struct Choice;
 struct Comparison;
 struct Corners;
+struct Cure;
 struct EchoedPosition;
 struct Explanation;
 struct Inductance;
@@ -60,6 +61,10 @@ std::string size_json(const CheckResult& result);
 /// Two cases side by side (compare.h): what differs in, and what out.
 std::string compare_text(const Comparison& comparison, bool quiet = false);
 std::string compare_json(const Comparison& comparison);
+
+/// The least changes that pass (cure.h). `written`: the file of the cured case; empty: none.
+std::string cure_text(const Cure& cure, const std::string& written, bool quiet = false);
+std::string cure_json(const Cure& cure, const std::string& written);
 
 /// The windows of any number, and the table of all layout numbers (verb `size`).
 std::string vary_text(const Varied& varied);

@@ -68,6 +68,7 @@ void add_size(CommandLine& line);
 void add_explain(CommandLine& line);
 void add_choose(CommandLine& line);
 void add_compare(CommandLine& line);
+void add_cure(CommandLine& line);
 void add_spread(CommandLine& line);
 void add_bead(CommandLine& line);
 void add_inductance(CommandLine& line);

@@ -3,6 +3,7 @@
 #include <fstream>
 
 #include "reader/couplings.h"
+#include "reader/cure.h"
 #include "reader/field_reader.h"
 #include "reader/kelvin.h"
 #include "reader/merge.h"
@@ -45,6 +46,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     const Node* operation = reader.take("operation", is_mandatory);
     const Node* require = reader.take("require", is_mandatory);
     const Node* spread = reader.take("spread");
+    const Node* cure = reader.take("cure");
     reader.finish();
 
     out.require = read_requirement(*require, context);
@@ -62,6 +64,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     check_channels(out);
     check_judge_held(*require, out);
     if (spread) out.spread = read_spread(*spread, out, context);
+    if (cure) out.cure = read_cure(*cure, out, context);
     out.warnings = plausibility_warnings(out);
     out.warnings.insert(out.warnings.end(), context.warnings.begin(), context.warnings.end());
     if (files_read)

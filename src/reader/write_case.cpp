@@ -7,6 +7,7 @@
 #include <charconv>
 
 #include "case/coupling_names.h"
+#include "case/cure_keys.h"
 #include "case/describe.h"
 #include "reader/document.h"
 #include "reader/merge.h"
@@ -333,6 +334,33 @@ std::string percent(double share) {
     return fmt::format("{}e{:+d} %", text.substr(0, e), std::stoi(text.substr(e + 1)) + 2);
 }
 
+Node cure_node(const Case& in) {
+    Node node = make_map();
+    if (!in.cure.fixed.empty()) {
+        Node list = make_list();
+        for (const std::string& pattern : in.cure.fixed) list.items.push_back(text_node(pattern));
+        node.put("fixed", std::move(list));
+    }
+    if (!in.cure.may.empty()) {
+        Node may = make_map();
+        for (const auto& [key, range] : in.cure.may) {
+            const Dimension dimension = cure_dimension(in, key).value_or(Dimension::number);
+            Node ends = make_map();
+            if (range.from) ends.put("from", quantity_node(*range.from, dimension));
+            if (range.to) ends.put("to", quantity_node(*range.to, dimension));
+            may.put(key, std::move(ends));
+        }
+        node.put("may", std::move(may));
+    }
+    if (!in.cure.price.empty()) {
+        Node price = make_map();
+        for (const auto& [pattern, effort] : in.cure.price)
+            price.put(pattern, quantity_node(effort, Dimension::number));
+        node.put("price", std::move(price));
+    }
+    return node;
+}
+
 Node spread_node(const Case& in) {
     Node map = make_map();
     std::vector<std::string> keys;
@@ -384,6 +412,7 @@ std::string write_case(const Case& in) {
     root.put("operation", operation_node(in));
     root.put("require", tree_of(in.require));
     if (!in.spread.empty()) root.put("spread", spread_node(in));
+    if (!in.cure.empty()) root.put("cure", cure_node(in));
     std::string out;
     write_map(root, 0, out);
     return out;

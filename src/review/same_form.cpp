@@ -116,6 +116,7 @@ std::vector<DifferentText> different_leaves(const Case& a, const Case& b) {
 void forget_names(Case& input) {
     input.title.clear();
     input.spread.clear();
+    input.cure = {};
     for (Position& p : input.positions) {
         if (p.gate_path.bead) p.gate_path.bead->name.clear();
         if (p.kelvin_path && p.kelvin_path->bead) p.kelvin_path->bead->name.clear();
