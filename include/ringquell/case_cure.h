@@ -19,9 +19,9 @@ struct CureRange {
 /// A pattern is a key of the case, in which `*` stands for any characters, or what stands before a dot of one:
 /// `snubber` is the snubber's capacitance and resistance. `package.gate` is short for `device.package.gate`.
 struct CureRules {
-    std::vector<std::string> fixed;         // patterns of what does not change
-    std::map<std::string, CureRange> may;   // by key: what may change besides the usual, and how far
-    std::map<std::string, double> price;    // `value`, `part`, `layout`, `driver`, or a pattern: the effort
+    std::vector<std::string> fixed;        // patterns of what does not change
+    std::map<std::string, CureRange> may;  // by key: what may change besides the usual, and how far
+    std::map<std::string, double> price;   // `value`, `part`, `layout`, `driver`, or a pattern: the effort
     Origin place;
     bool operator==(const CureRules&) const = default;
     bool empty() const { return fixed.empty() && may.empty() && price.empty(); }

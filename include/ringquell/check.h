@@ -30,6 +30,20 @@ struct EdgeSizing {
     std::optional<FoundMode> fails_with_preferred;  // the mode in the way
 };
 
+/// One key that a cure changes. `to` as a case file and `--set` have it; `from` is empty for a part that is new.
+struct CureChange {
+    std::string key, from, to;
+    std::string words = {};  // for people, where `to` is long
+};
+
+/// The least change that a short search finds (cure.h).
+struct FirstCure {
+    std::vector<CureChange> changes;
+    double price = 0;
+    bool resistors_alone = false;
+    std::optional<double> damping_before, damping_ratio;  // worst differential mode
+};
+
 struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
@@ -60,6 +74,7 @@ struct CheckResult {
     std::optional<GainMargin> gain_margin;         // empty: not asked
     /// What grows with all gains as large as require.gain_margin asks.
     std::optional<GainMargin::Onset> grows_at_required_gain;
+    std::optional<FirstCure> first_cure;  // add_first_cure() fills it
     std::vector<Warning> warnings;
     double condition = 1;
 };

@@ -12,12 +12,6 @@
 
 namespace ringquell {
 
-/// One key that a cure changes. `to` as a case file and `--set` have it; `from` is empty for a part that is new.
-struct CureChange {
-    std::string key, from, to;
-    std::string words = {};  // for people, where `to` is long
-};
-
 /// What an edge and its neighbour pay for it; all estimates (switching.h).
 struct CureCost {
     std::optional<double> transfer_s;          // of the slower edge
@@ -75,9 +69,10 @@ struct Cure {
 /// does.
 Cure find_cure(const Case& input, const CureOptions& options = {});
 
-/// The first of find_cure() in short: no layout, no pairs but with gate resistors, coarse values for snubbers,
-/// without samples. Empty where the case passes, where that finds nothing, and for layouts too large for it.
-/// `result` is of the case, with gate resistors sought.
-std::optional<CureOption> short_cure(const Case& input, const CheckResult& result);
+/// Fills CheckResult::first_cure of a case that fails with the first of find_cure() in short: no layout, no
+/// pairs but with gate resistors, coarse values for snubbers, without samples. Left empty where that finds
+/// nothing, where what fails does so in passing, and for uneven layouts that are too large for it. `result` is
+/// check()'s of the case.
+void add_first_cure(const Case& input, CheckResult& result);
 
 }  // namespace ringquell

@@ -10,6 +10,7 @@
 #include "command/command.h"
 #include "command/variants.h"
 #include "ringquell/check_many.h"
+#include "ringquell/cure.h"
 #include "ringquell/error.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/report.h"
@@ -50,7 +51,8 @@ int check_one(const CheckArguments& o) {
         throw InputError({}, "--threads",
                          "goes with several cases; one is judged on all processors where it pays");
     const Case input = read_apart(o);
-    const CheckResult result = check(input, o.options());
+    CheckResult result = check(input, o.options());
+    add_first_cure(input, result);
     if (o.format != "text") {
         print_result(o, o.format == "md" ? check_markdown(result) : check_junit(result, file_name(o.file)),
                      [&] { return check_json(result); });

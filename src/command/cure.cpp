@@ -64,7 +64,8 @@ void add_cure(CommandLine& line) {
     Verb verb = line.verb("cure", "The least intrusive changes that pass, ranked by their price");
     add_case_options(verb, *o);
     add_compare_options(verb, o->compare);
-    add_file_option(verb, "-o,--output", o->output, "Write the case with the first cure (- for standard output)");
+    add_file_option(verb, "-o,--output", o->output,
+                    "Write the case with the first cure (- for standard output)");
     verb.option("--option", o->option, "Write that of this row instead").type("N");
     verb.footer(
         "Example: ringquell cure cases/sawmill-row.yaml -o cured.yaml\n"

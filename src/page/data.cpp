@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "ringquell/cure.h"
 #include "ringquell/write_case.h"
 
 namespace ringquell::internal {
@@ -54,6 +55,7 @@ EnergyShares energy_shares(const ExplainedMode& mode) {
 PageData page_data(const Case& input, const PageOptions& options) {
     PageData out;
     CheckResult checked = check(input, options.check);
+    add_first_cure(input, checked);
     const bool alike = std::all_of(checked.points.begin(), checked.points.end(),
                                    [](const PointResult& r) { return r.modes.by_blocks(); });
     const bool quick = alike || input.n() <= few_uneven;

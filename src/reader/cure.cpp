@@ -12,22 +12,33 @@ namespace ringquell::internal {
 
 namespace {
 
+/// The nearest key or block; else what is meant.
+std::string nearest_or(const std::string& found, std::vector<std::string> keys, const char* expected) {
+    const size_t count = keys.size();
+    for (size_t k = 0; k < count; ++k) keys.push_back(keys[k].substr(0, keys[k].find('.')));
+    const std::string near = suggestion(found, keys);
+    return near.starts_with("; did you mean") ? near : fmt::format("; expected {}", expected);
+}
+
 void check_pattern(const std::string& pattern, const std::vector<std::string>& keys, const Place& place,
                    const std::string& path) {
     if (std::any_of(keys.begin(), keys.end(), [&](const std::string& key) { return matches(pattern, key); }))
         return;
     throw InputError(place, path,
                      fmt::format("`{}` names nothing that a cure may change", pattern) +
-                         suggestion(pattern, keys));
+                         nearest_or(pattern, keys,
+                                    "a key of the board such as `snubber.capacitance`, or a pattern such as "
+                                    "`drain_path.*`"));
 }
 
 CureRange read_range(const Node& node, const Case& in, const std::string& key, const std::string& path,
                      ReadContext& context) {
     const auto dimension = cure_dimension(in, key);
     if (!dimension)
-        throw InputError(node.place, path,
-                         fmt::format("`{}` is no number that a cure may change", key) +
-                             suggestion(key, cure_keys(in)));
+        throw InputError(
+            node.place, path,
+            fmt::format("`{}` is no number that a cure may change", key) +
+                nearest_or(key, cure_keys(in), "a number of the board such as `source_path.inductance`"));
     const bool negative = key.ends_with(".coefficient") || key.ends_with(".mutual");
     const NumberSpec spec{*dimension, negative ? Sign::any : Sign::not_negative};
     FieldReader reader(node, path, context);

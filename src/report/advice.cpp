@@ -94,12 +94,29 @@ std::string fit_words(const std::vector<Advice::Fit>& fits) {
     return fmt::format("fit {} at every position", fmt::join(out, " and "));
 }
 
+/// "fit ... at every position: damping -0.0785 -> 0.26 (...)"
+std::string least_words(const Advice& a) {
+    std::string out = fmt::format("fit {} at every position", changes_words(a.least->changes));
+    if (a.least->damping_before && a.least->damping_ratio)
+        out += fmt::format(": damping {} -> {}", damping(*a.least->damping_before),
+                           damping(*a.least->damping_ratio));
+    out +=
+        fmt::format(" (price {:.2f}, new parts with typical values; `ringquell cure` ranks what else passes)",
+                    a.least->price);
+    if (!a.fits.empty() && a.no_value.empty() && a.others.empty())
+        out += "; with gate resistors alone, " + fit_words(a.fits);
+    else if (!a.no_value.empty())
+        out += fmt::format("; no gate resistor alone passes for {}", edge_words(a.no_value));
+    return out;
+}
+
 }  // namespace
 
 Advice advice(const CheckResult& r) {
     Advice out;
     out.sized = !r.gate_resistance.empty();
     out.confirm = r.verdict == Verdict::pass;
+    if (r.first_cure && !r.first_cure->resistors_alone) out.least = r.first_cure;
     for (const auto& [edge, s] : r.gate_resistance) {
         if (fitted_passes(s) && passage_passes(r, edge)) continue;
         if (!cured_by_resistor(r, edge)) {
@@ -127,6 +144,7 @@ Advice advice(const CheckResult& r) {
 
 std::string advice_words(const Advice& a) {
     if (!a.sized) return {};
+    if (a.least) return least_words(a);
     std::vector<std::string> parts;
     if (!a.fits.empty()) parts.push_back(fit_words(a.fits));
     if (!a.no_value.empty())

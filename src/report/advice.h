@@ -19,6 +19,8 @@ struct Advice {
         std::string key;  // of the resistor
         std::vector<Edge> edges;
     };
+    /// The least that a short search found, where it is more than gate resistors.
+    std::optional<FirstCure> least;
     std::vector<Fit> fits;
     std::vector<Edge> no_value;  // no gate resistor is acceptable: see `differential`
     std::vector<Edge> others;    // one is, but another mode fails all the same

@@ -18,18 +18,6 @@ std::string ratio(const std::optional<double>& value) {
     return value ? damping(*value) : "-";
 }
 
-std::string change_words(const CureChange& c) {
-    const std::string& to = c.words.empty() ? c.to : c.words;
-    return c.from.empty() ? fmt::format("{} {}", c.key, to) : fmt::format("{} {} -> {}", c.key, c.from, to);
-}
-
-std::string changes_words(const std::vector<CureChange>& changes) {
-    std::vector<std::string> out;
-    out.reserve(changes.size());
-    for (const CureChange& c : changes) out.push_back(change_words(c));
-    return fmt::format("{}", fmt::join(out, ", "));
-}
-
 std::string gain_words(const std::optional<GainMargin>& margin) {
     if (!margin || !margin->left_out.empty()) return "-";
     return margin->onset ? fmt::format("{:.3g}", margin->onset->factor)
@@ -37,45 +25,52 @@ std::string gain_words(const std::optional<GainMargin>& margin) {
 }
 
 std::string cost_words(const CureCost& c) {
-    std::string out = fmt::format("{:>8} {:>8}", c.transfer_s ? engineering(*c.transfer_s, Dimension::time, 3) : "-",
-                                  c.switching_energy_j ? fmt::format("{:.3g}", *c.switching_energy_j * 1e3) : "-");
-    out += fmt::format(" {:>7} {:>6}", c.snubber_loss_w > 0 ? fmt::format("{:.2g}", c.snubber_loss_w) : "-",
-                       c.induced ? fmt::format("{:.1f}{}", c.induced->gate_voltage_v,
-                                               c.induced->shoot_through() ? "!" : "")
-                                 : "-");
+    std::string out =
+        fmt::format("{:>8} {:>8}", c.transfer_s ? engineering(*c.transfer_s, Dimension::time, 3) : "-",
+                    c.switching_energy_j ? fmt::format("{:.3g}", *c.switching_energy_j * 1e3) : "-");
+    out += fmt::format(
+        " {:>7} {:>6}", c.snubber_loss_w > 0 ? fmt::format("{:.2g}", c.snubber_loss_w) : "-",
+        c.induced ? fmt::format("{:.1f}{}", c.induced->gate_voltage_v, c.induced->shoot_through() ? "!" : "")
+                  : "-");
     return out;
 }
 
 std::string row(const std::string& rank, const std::string& price, const std::optional<double>& differential,
                 const std::optional<double>& common, const std::string& gain, const CureCost& cost) {
-    return fmt::format("{:>3} {:>6} {:>8} {:>8} {:>7} {}", rank, price, ratio(differential), ratio(common), gain,
-                       cost_words(cost));
+    return fmt::format("{:>3} {:>6} {:>8} {:>8} {:>7} {}", rank, price, ratio(differential), ratio(common),
+                       gain, cost_words(cost));
 }
 
 std::string options_table(const Cure& cure) {
-    std::string out = fmt::format("{:>3} {:>6} {:>8} {:>8} {:>7} {:>8} {:>8} {:>7} {:>6}   change\n", "", "price",
-                                  "damping", "common", "gain", "edge", "E/mJ", "Psn/W", "Vgs/V");
+    std::string out = fmt::format("{:>3} {:>6} {:>8} {:>8} {:>7} {:>8} {:>8} {:>7} {:>6}   change\n", "",
+                                  "price", "damping", "common", "gain", "edge", "E/mJ", "Psn/W", "Vgs/V");
     const CheckResult& b = cure.before;
     const auto of = [](const std::optional<FoundMode>& m) {
         return m ? std::optional(m->mode.damping_ratio()) : std::nullopt;
     };
-    out += row("", "-", of(b.worst_differential), of(b.worst_common), gain_words(b.gain_margin), cure.cost_before) +
+    out += row("", "-", of(b.worst_differential), of(b.worst_common), gain_words(b.gain_margin),
+               cure.cost_before) +
            "   as it stands\n";
     int number = 0;
     for (const CureOption& o : cure.options)
         out += row(fmt::format("{}{}", ++number, o.pareto ? "*" : " "), fmt::format("{:.2f}", o.price),
                    o.damping_ratio, o.common_damping_ratio, gain_words(o.gain_margin), o.cost) +
-               "   " + changes_words(o.changes) + (o.with_room ? " (30 % inside its window, as check prefers)" : "") +
-               "\n";
+               "   " + changes_words(o.changes) +
+               (o.with_room ? " (30 % inside its window, as check prefers)" : "") + "\n";
     return out;
 }
 
 constexpr const char* legend =
-    "price: effort (1 a value on the bill of material, 3 a part more at every position, 10 layout, 30 driver or\n"
-    "package; `cure: price` sets others) and |log2(new/old)|, of a new part |log2(value/typical)|. damping, common:\n"
-    "worst mode of each kind. gain: by how much all gains may rise. edge, E: both transfers of the slower edge,\n"
-    "energy of both edges; Psn: loss of one snubber; Vgs: the other switch's gate, lifted by dv/dt (!: it turns\n"
-    "on); all estimates. *: nothing here is better in one of price, damping, energy, loss and Vgs and as good\n"
+    "price: effort (1 a value on the bill of material, 3 a part more at every position, 10 layout, 30 driver "
+    "or\n"
+    "package; `cure: price` sets others) and |log2(new/old)|, of a new part |log2(value/typical)|. damping, "
+    "common:\n"
+    "worst mode of each kind. gain: by how much all gains may rise. edge, E: both transfers of the slower "
+    "edge,\n"
+    "energy of both edges; Psn: loss of one snubber; Vgs: the other switch's gate, lifted by dv/dt (!: it "
+    "turns\n"
+    "on); all estimates. *: nothing here is better in one of price, damping, energy, loss and Vgs and as "
+    "good\n"
     "in the rest. Values are the nearest that pass, without room to spare but where a row says so.\n";
 
 std::string cannot_table(const Cure& cure) {
@@ -83,15 +78,11 @@ std::string cannot_table(const Cure& cure) {
     std::string out = "What does not do alone\n";
     for (const NoCure& n : cure.alone_not) {
         const std::string reached =
-            n.damping_ratio ? fmt::format("reaches {} ({}); ", damping(*n.damping_ratio), changes_words(n.best)) : "";
+            n.damping_ratio
+                ? fmt::format("reaches {} ({}); ", damping(*n.damping_ratio), changes_words(n.best))
+                : "";
         out += fmt::format("  {}: {}{}\n", n.what, reached, n.reason);
     }
-    return out;
-}
-
-Json changes_json(const std::vector<CureChange>& changes) {
-    Json out = Json::object();
-    for (const CureChange& c : changes) out[c.key] = c.to;
     return out;
 }
 
@@ -112,14 +103,20 @@ Json cost_json(const CureCost& c) {
 
 }  // namespace
 
+Json internal::changes_value(const std::vector<CureChange>& changes) {
+    Json out = Json::object();
+    for (const CureChange& c : changes) out[c.key] = c.to;
+    return out;
+}
+
 std::string cure_text(const Cure& cure, const std::string& written, bool quiet) {
     const CheckResult& b = cure.before;
-    std::string out = fmt::format("{}: {}; {}\n", verdict_word(b.verdict), b.title.empty() ? "case" : b.title,
-                                  b.verdict == Verdict::pass ? "it passes as it stands, nothing to cure"
-                                  : cure.options.empty()     ? "no cure was found"
-                                                             : fmt::format("{} found", counted(static_cast<std::int64_t>(
-                                                                                           cure.options.size()),
-                                                                                       "cure")));
+    std::string out = fmt::format(
+        "{}: {}; {}\n", verdict_word(b.verdict), b.title.empty() ? "case" : b.title,
+        b.verdict == Verdict::pass ? "it passes as it stands, nothing to cure"
+        : cure.options.empty()
+            ? "no cure was found"
+            : fmt::format("{} found", counted(static_cast<std::int64_t>(cure.options.size()), "cure")));
     if (!cure.options.empty())
         out += fmt::format("Least: {} (price {:.2f})\n", changes_words(cure.options.front().changes),
                            cure.options.front().price);
@@ -133,8 +130,10 @@ std::string cure_text(const Cure& cure, const std::string& written, bool quiet) 
         out += "Beads are typical ones (common practice, no source); `--beads FOLDER` tries yours.\n";
     out += fmt::format("{} networks were solved.\n", cure.networks);
     if (cure.ended_early)
-        out += "The search for pairs and triples was ended early: there may be a cheaper one. Fewer things to move\n"
-               "(`cure: fixed`) let it end.\n";
+        out +=
+            "The search for pairs and triples was ended early: there may be a cheaper one. Fewer things to "
+            "move\n"
+            "(`cure: fixed`) let it end.\n";
     return out + caution;
 }
 
@@ -155,7 +154,7 @@ std::string cure_json(const Cure& cure, const std::string& written) {
     out["before"] = std::move(before);
     out["options"] = Json::array();
     for (const CureOption& o : cure.options) {
-        Json option{{"changes", changes_json(o.changes)}};
+        Json option{{"changes", changes_value(o.changes)}};
         option["damping_ratio"] = or_null(o.damping_ratio);
         option["common_damping_ratio"] = or_null(o.common_damping_ratio);
         option["gain_margin"] = gain_json(o.gain_margin);
@@ -168,7 +167,7 @@ std::string cure_json(const Cure& cure, const std::string& written) {
     }
     out["alone_not"] = Json::array();
     for (const NoCure& n : cure.alone_not) {
-        Json entry{{"what", n.what}, {"changes", changes_json(n.best)}, {"reason", n.reason}};
+        Json entry{{"what", n.what}, {"changes", changes_value(n.best)}, {"reason", n.reason}};
         entry["damping_ratio"] = or_null(n.damping_ratio);
         out["alone_not"].push_back(std::move(entry));
     }

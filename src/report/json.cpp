@@ -161,6 +161,15 @@ void add_sizing(Json& out, const CheckResult& result) {
         out["gate_resistance"][edge_name(edge)] = sizing_json(s, result);
 }
 
+/// Null where it was not sought or not found.
+Json first_cure_json(const CheckResult& result) {
+    if (!result.first_cure) return {};
+    Json out{{"changes", changes_value(result.first_cure->changes)}};
+    out["damping_ratio"] = or_null(result.first_cure->damping_ratio);
+    out["price"] = result.first_cure->price;
+    return out;
+}
+
 void add_warnings(Json& out, const CheckResult& result) {
     out["warnings"] = Json::array();
     for (const Warning& w : result.warnings) out["warnings"].push_back({{"key", w.key}, {"text", w.text}});
@@ -193,6 +202,7 @@ Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
+    out["first_cure"] = first_cure_json(result);
     out["condition"] = result.condition;
     if (echo) out["network"] = network_value(*echo);
     add_warnings(out, result);

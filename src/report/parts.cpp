@@ -48,6 +48,21 @@ std::string requirement_line(const Requirement& r) {
         gain);
 }
 
+namespace {
+std::string change_words(const CureChange& c) {
+    const std::string out = c.key + " " + (c.words.empty() ? c.to : c.words);
+    return c.from.empty() ? out : fmt::format("{} (now {})", out, c.from);
+}
+
+}  // namespace
+
+std::string changes_words(const std::vector<CureChange>& changes) {
+    std::vector<std::string> out;
+    out.reserve(changes.size());
+    for (const CureChange& c : changes) out.push_back(change_words(c));
+    return fmt::format("{}", fmt::join(out, ", "));
+}
+
 std::string cause_of(const FoundMode& m) {
     if (m.fed_by_gain())
         return fmt::format("Fed by the devices' gain, which takes {} from its damping.",

@@ -42,6 +42,8 @@ std::string place(const OperatingPoint& point);
 /// Is a mode fed by gain, or does a loop ring?
 std::string cause_of(const FoundMode& mode);
 std::string growing_line(const CheckResult& result);
+/// "gate_path.bead 50 ohm beside 80 nH, gate_path.resistor.turn_on 4.7 ohm (now 3.3 ohm)"
+std::string changes_words(const std::vector<CureChange>& changes);
 std::string advice_line(const CheckResult& result);
 /// "10.6675 to 47 ohm (below: damping at ...; above: the range searched)"
 std::string bounded(const Window& window);

@@ -37,6 +37,9 @@ Json edge_growth_value(const CheckResult& result);
 Json network_value(const NetworkEcho& echo);
 Json sections_value(const Bead& bead);
 
+/// What a cure changes, key by key.
+Json changes_value(const std::vector<CureChange>& changes);
+
 /// All of what a verb says.
 Json check_value(const CheckResult& result, const NetworkEcho* echo = nullptr);
 Json size_value(const CheckResult& result);

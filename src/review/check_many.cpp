@@ -7,6 +7,7 @@
 #include <thread>
 
 #include "modes/ranking.h"
+#include "ringquell/cure.h"
 #include "ringquell/error.h"
 #include "ringquell/read_case.h"
 
@@ -41,8 +42,9 @@ std::vector<CheckedCase> check_many(
         row.variant = variants[k];
         try {
             const Case input = read_case(row.variant.file, row.variant.settings, &row.files_read);
-            const CheckResult result = check(input, options);
+            CheckResult result = check(input, options);
             summarize(row, result);
+            if (document) add_first_cure(input, result);
             if (document) row.document = document(row.variant, result);
         } catch (const InputError& error) {
             row.error = error.what();

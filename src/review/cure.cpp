@@ -24,7 +24,8 @@ CureCost cost_of(const Case& input, const std::vector<PointResult>& results, dou
     double energy_j = 0, slowest_s = 0;
     bool energy_known = false, time_known = false, all_energy = true, all_times = true;
     for (const Edge edge : {Edge::turn_on, Edge::turn_off}) {
-        if (std::none_of(points.begin(), points.end(), [&](const OperatingPoint& p) { return p.edge == edge; }))
+        if (std::none_of(points.begin(), points.end(),
+                         [&](const OperatingPoint& p) { return p.edge == edge; }))
             continue;
         const SwitchingEstimate estimate = estimate_switching(input, points, edge, frequency_hz);
         out.snubber_loss_w = estimate.snubber_loss_w;
@@ -68,8 +69,9 @@ CureOption option_of(const Case& input, const FoundCure& found, double frequency
 
 bool same_changes(const CureOption& a, const CureOption& b) {
     return a.changes.size() == b.changes.size() &&
-           std::equal(a.changes.begin(), a.changes.end(), b.changes.begin(),
-                      [](const CureChange& x, const CureChange& y) { return x.key == y.key && x.to == y.to; });
+           std::equal(
+               a.changes.begin(), a.changes.end(), b.changes.begin(),
+               [](const CureChange& x, const CureChange& y) { return x.key == y.key && x.to == y.to; });
 }
 
 /// At least as good in all that is known of both, and better in something?
@@ -111,7 +113,8 @@ std::string in_the_way(const CheckResult& r, const Move& move) {
         return fmt::format("{} loops' own ringing stays (at \"{}\")", kind, where);
     }
     if (!r.growing.empty())
-        return fmt::format("a mode outside the band grows at \"{}\"", r.points[r.growing.front().point].point.name);
+        return fmt::format("a mode outside the band grows at \"{}\"",
+                           r.points[r.growing.front().point].point.name);
     for (const Passage& p : r.passages.passages)
         if (!p.passes())
             return fmt::format("too much still grows in the passage of {}",
@@ -148,12 +151,10 @@ std::vector<NotAlone> one_of_layout(const std::vector<NotAlone>& all, CureTrial&
 NoCure no_cure(const Case& input, const NotAlone& n) {
     NoCure out;
     out.what = n.move->at ? (n.move->effort == CureEffort::layout ? "one inductance of the layout"
-                                                              : "one inductance of package or driver")
+                                                                  : "one inductance of package or driver")
                           : n.move->what;
-    CheckOptions plain;
-    plain.size_gate_resistor = plain.follow_modes = plain.gain_margin = false;
     try {
-        const CheckResult r = check(changed(input, {n.best.data()}), plain);
+        const CheckResult r = check(changed(input, {n.best.data()}), verdict_alone());
         const FoundMode* mode = mode_in_question(r);
         if (mode != nullptr && misses(mode->mode, r.require)) {
             out.best = n.best.front().changes;
@@ -169,7 +170,8 @@ NoCure no_cure(const Case& input, const NotAlone& n) {
 }
 
 /// The resistors that check() prefers, with their margin.
-std::optional<FoundCure> preferred(const Case& input, const CheckResult& sized, const std::vector<Move>& moves) {
+std::optional<FoundCure> preferred(const Case& input, const CheckResult& sized,
+                                   const std::vector<Move>& moves) {
     FoundCure out;
     CureTrial trial(input, sized);
     for (const auto& [edge, sizing] : sized.gate_resistance) {
@@ -227,20 +229,35 @@ Cure find_cure(const Case& input, const CureOptions& options) {
                      [](const CureOption& a, const CureOption& b) { return a.price < b.price; });
     mark_pareto(out.options);
     CureTrial trial(input, out.before);
-    for (const NotAlone& n : one_of_layout(found.alone_not, trial)) out.alone_not.push_back(no_cure(input, n));
+    for (const NotAlone& n : one_of_layout(found.alone_not, trial))
+        out.alone_not.push_back(no_cure(input, n));
     return out;
 }
 
-std::optional<CureOption> short_cure(const Case& input, const CheckResult& result) {
+void add_first_cure(const Case& input, CheckResult& result) {
     const bool uneven = std::any_of(result.points.begin(), result.points.end(),
                                     [](const PointResult& r) { return !r.modes.by_blocks(); });
-    if (result.verdict == Verdict::pass || (uneven && input.n() >= points_in_parallel_from)) return std::nullopt;
-    const std::vector<Move> moves = cure_moves(input, {}, edges_of(result), true);
+    if (result.verdict == Verdict::pass || result.gate_resistance.empty() ||
+        !all_pass(result.passages.passages) || (uneven && input.n() >= points_in_parallel_from))
+        return;
     Case nominal = input;
     nominal.spread.clear();
-    const CureSearchResult found = search_cures(nominal, result, moves, true);
-    if (found.found.empty()) return std::nullopt;
-    return option_of(input, found.found.front(), CureOptions{}.switching_frequency_hz);
+    const std::vector<Move> moves = cure_moves(nominal, {}, edges_of(result), true);
+    const CureSearchResult search = search_cures(nominal, result, moves, true);
+    if (search.found.empty()) return;
+    const FoundCure& least = search.found.front();
+    FirstCure& out = result.first_cure.emplace();
+    Changes changes;
+    out.resistors_alone = true;
+    for (const Setting& s : least.settings) {
+        changes.push_back(&s);
+        out.changes.insert(out.changes.end(), s.changes.begin(), s.changes.end());
+        out.resistors_alone = out.resistors_alone && s.gate_resistor;
+    }
+    out.price = least.price;
+    if (result.worst_differential) out.damping_before = result.worst_differential->mode.damping_ratio();
+    const CheckResult cured = check(changed(nominal, changes), verdict_alone());
+    if (cured.worst_differential) out.damping_ratio = cured.worst_differential->mode.damping_ratio();
 }
 
 }  // namespace ringquell

@@ -7,8 +7,8 @@
 #include <numeric>
 
 #include "case/key.h"
-#include "ringquell/network.h"
 #include "ringquell/acceptable.h"
+#include "ringquell/network.h"
 #include "ringquell/numbers.h"
 #include "ringquell/quantity.h"
 #include "ringquell/vary.h"
@@ -90,7 +90,10 @@ class Moves {
             layout();
             named();
         }
-        for (Move& m : out_) sort(m);
+        for (Move& m : out_) {
+            for (Setting& s : m.settings) s.gate_resistor = m.gate_resistor;
+            sort(m);
+        }
         std::erase_if(out_, [](const Move& m) { return m.settings.empty(); });
         return std::move(out_);
     }
@@ -130,7 +133,8 @@ class Moves {
     double price(const std::string& key, const Values& old, double value, double typical,
                  CureEffort usual = CureEffort::value) const {
         if (std::any_of(old.begin(), old.end(), [](double o) { return o == 0; }))
-            return effort(key, usual == CureEffort::value ? CureEffort::part : usual) + octaves(typical, value);
+            return effort(key, usual == CureEffort::value ? CureEffort::part : usual) +
+                   octaves(typical, value);
         double most = 0;
         for (const double o : old) most = std::max(most, octaves(o, value));
         return most == 0 ? 0 : effort(key, usual) + most;
@@ -142,9 +146,8 @@ class Moves {
     static void sort(Move& m) {
         std::vector<size_t> order(m.settings.size());
         std::iota(order.begin(), order.end(), size_t{0});
-        std::stable_sort(order.begin(), order.end(), [&](size_t a, size_t b) {
-            return m.settings[a].price < m.settings[b].price;
-        });
+        std::stable_sort(order.begin(), order.end(),
+                         [&](size_t a, size_t b) { return m.settings[a].price < m.settings[b].price; });
         Move sorted = m;
         for (size_t k = 0; k < order.size(); ++k) {
             sorted.settings[k] = m.settings[order[k]];
@@ -163,6 +166,7 @@ class Moves {
             move.settings.push_back(
                 {{{move.key, old_text(old, Dimension::resistance), text(ohm, Dimension::resistance)}},
                  cost,
+                 false,
                  is_coarse(k++),
                  [fit, ohm](Case& c) { fit(c, ohm); }});
         }
@@ -182,8 +186,7 @@ class Moves {
             Move move;
             const std::string element = gate_resistor_element(in_, edge);
             const bool by_diode = element != "gate_path.resistor";
-            move.key = by_diode ? element
-                                : element + (edge == Edge::turn_on ? ".turn_on" : ".turn_off");
+            move.key = by_diode ? element : element + (edge == Edge::turn_on ? ".turn_on" : ".turn_off");
             move.what = fmt::format("the gate resistor of {}", edge_name_words(edge));
             move.gate_resistor = true;
             move.edge = edge;
@@ -191,9 +194,8 @@ class Moves {
             resistor(move, old, from(bounds, least_ohm), to(bounds, most), typical_gate_ohm,
                      [edge](Case& c, double ohm) { fit_gate_resistor(c, edge, ohm); });
         }
-        const bool one_value =
-            edges_.size() == 2 && fitted[0] == fitted[1] &&
-            everywhere([](const Position& p) { return !p.gate_path.diode; });
+        const bool one_value = edges_.size() == 2 && fitted[0] == fitted[1] &&
+                               everywhere([](const Position& p) { return !p.gate_path.diode; });
         if (!one_value) return;
         Move move;
         move.key = "gate_path.resistor";
@@ -218,12 +220,15 @@ class Moves {
     void beads(bool gate) {
         const std::string key = gate ? "gate_path.bead" : "kelvin_path.bead";
         if (!allowed(key) || bare_dice() || (!gate && !kelvin_paths())) return;
-        const auto bead_of = [gate](auto& p) -> auto& { return gate ? p.gate_path.bead : p.kelvin_path->bead; };
+        const auto bead_of = [gate](auto& p) -> auto& {
+            return gate ? p.gate_path.bead : p.kelvin_path->bead;
+        };
         const bool fitted = everywhere([&](const Position& p) { return bead_of(p).has_value(); });
         const auto& now = bead_of(in_.positions.front());
         Move move;
         move.key = key;
-        move.what = fmt::format("{} bead in each {} path", fitted ? "another" : "a", gate ? "gate" : "Kelvin");
+        move.what =
+            fmt::format("{} bead in each {} path", fitted ? "another" : "a", gate ? "gate" : "Kelvin");
         move.effort = fitted ? CureEffort::value : CureEffort::part;
         const auto add = [&](const Bead& bead, const std::string& name, const std::string& words) {
             if (everywhere([&](const Position& p) { return bead_of(p) && *bead_of(p) == bead; })) return;
@@ -231,6 +236,7 @@ class Moves {
             const std::string was = !now ? "" : now->name.empty() ? "the fitted bead" : now->name;
             move.settings.push_back({{{key, was, name, words}},
                                      effort(key, move.effort) + octaves(old, resistance_of(bead)),
+                                     false,
                                      true,
                                      [bead_of, bead](Case& c) {
                                          for (Position& p : c.positions) bead_of(p) = bead;
@@ -240,11 +246,12 @@ class Moves {
         if (options_.beads.empty())
             for (const double ohm : {typical_bead_ohm, typical_bead_ohm / 2, 2 * typical_bead_ohm}) {
                 const Bead bead = typical_bead(ohm);
-                add(bead, fmt::format("{{dc_resistance: {}, resistance: {}, inductance: {}, capacitance: {}}}",
-                                      text(bead.dc_resistance_ohm, Dimension::resistance),
-                                      text(ohm, Dimension::resistance),
-                                      text(bead.sections.front().inductance_h, Dimension::inductance),
-                                      text(bead.capacitance_f, Dimension::capacitance)),
+                add(bead,
+                    fmt::format("{{dc_resistance: {}, resistance: {}, inductance: {}, capacitance: {}}}",
+                                text(bead.dc_resistance_ohm, Dimension::resistance),
+                                text(ohm, Dimension::resistance),
+                                text(bead.sections.front().inductance_h, Dimension::inductance),
+                                text(bead.capacitance_f, Dimension::capacitance)),
                     fmt::format("{} beside {}", text(ohm, Dimension::resistance),
                                 text(bead.sections.front().inductance_h, Dimension::inductance)));
             }
@@ -272,8 +279,8 @@ class Moves {
         Values farads, ohms;
     };
     void pair(Move move, const Pair& of) {
-        const bool fitted = everywhere(
-            [&](const Position& p) { return p.*(of.part) && (p.*(of.part))->capacitance_f > 0; });
+        const bool fitted =
+            everywhere([&](const Position& p) { return p.*(of.part) && (p.*(of.part))->capacitance_f > 0; });
         const std::string c_key = of.key + ".capacitance", r_key = of.key + ".resistance";
         if (!allowed(c_key) || !allowed(r_key)) return;
         const auto values = [&](double SeriesRlc::*which) {
@@ -303,9 +310,10 @@ class Moves {
                     s.changes.push_back({c_key, old_text(old_f, Dimension::capacitance),
                                          text(farad, Dimension::capacitance)});
                 if (!fitted || r_price > 0)
-                    s.changes.push_back({r_key, old_text(old_ohm, Dimension::resistance),
-                                         text(ohm, Dimension::resistance)});
-                if (!fitted) s.changes.push_back({of.key + ".inductance", "", text(of.new_h, Dimension::inductance)});
+                    s.changes.push_back(
+                        {r_key, old_text(old_ohm, Dimension::resistance), text(ohm, Dimension::resistance)});
+                if (!fitted)
+                    s.changes.push_back({of.key + ".inductance", "", text(of.new_h, Dimension::inductance)});
                 s.apply = [of, fitted, farad, ohm](Case& c) {
                     for (Position& p : c.positions) {
                         auto& part = p.*(of.part);
@@ -347,11 +355,10 @@ class Moves {
     void choke() {
         const std::string key = "common_mode_choke.inductance";
         if (!allowed(key) || bare_dice() || !kelvin_paths()) return;
-        const bool fitted =
-            everywhere([](const Position& p) { return p.common_mode_choke && p.common_mode_choke->inductance_h > 0; });
-        const Values old = of_positions([](const Position& p) {
-            return p.common_mode_choke ? p.common_mode_choke->inductance_h : 0.0;
-        });
+        const bool fitted = everywhere(
+            [](const Position& p) { return p.common_mode_choke && p.common_mode_choke->inductance_h > 0; });
+        const Values old = of_positions(
+            [](const Position& p) { return p.common_mode_choke ? p.common_mode_choke->inductance_h : 0.0; });
         Move move;
         move.key = key;
         move.what = "a common-mode choke in gate and Kelvin path";
@@ -365,11 +372,13 @@ class Moves {
             const double leakage = choke_leakage * henry;
             if (!fitted) {
                 changes.push_back({"common_mode_choke.leakage", "", text(leakage, Dimension::inductance)});
-                changes.push_back({"common_mode_choke.resistance", "", text(choke_ohm, Dimension::resistance)});
+                changes.push_back(
+                    {"common_mode_choke.resistance", "", text(choke_ohm, Dimension::resistance)});
             }
-            move.settings.push_back({changes, cost, true, [fitted, henry, leakage](Case& c) {
+            move.settings.push_back({changes, cost, false, true, [fitted, henry, leakage](Case& c) {
                                          for (Position& p : c.positions) {
-                                             if (!fitted) p.common_mode_choke = CommonModeChoke{0, leakage, choke_ohm};
+                                             if (!fitted)
+                                                 p.common_mode_choke = CommonModeChoke{0, leakage, choke_ohm};
                                              p.common_mode_choke->inductance_h = henry;
                                          }
                                      }});
@@ -477,7 +486,8 @@ class Moves {
     }
     static void add_value(Move& move, double value, const Values& old, bool coarse) {
         constexpr double same = 1e-6;
-        if (std::all_of(old.begin(), old.end(), [&](double o) { return std::abs(value - o) <= same * o; })) return;
+        if (std::all_of(old.begin(), old.end(), [&](double o) { return std::abs(value - o) <= same * o; }))
+            return;
         move.settings.push_back(move.at(value));
         move.settings.back().coarse = coarse;
         move.values.push_back(value);

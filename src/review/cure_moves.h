@@ -15,6 +15,7 @@ namespace ringquell::internal {
 struct Setting {
     std::vector<CureChange> changes;
     double price = 0;
+    bool gate_resistor = false;
     bool coarse = false;  // one of the few that stand for all in a first look
     std::function<void(Case&)> apply;
 };

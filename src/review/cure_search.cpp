@@ -128,8 +128,8 @@ class CureSearch {
     void nearer(const Move& move, size_t k) {
         double good = move.values[k], bad = move.now;
         for (const double v : move.values)
-            if (std::abs(v - good) < std::abs(bad - good) && std::abs(v - move.now) < std::abs(good - move.now) &&
-                (v > move.now) == (good > move.now))
+            if (std::abs(v - good) < std::abs(bad - good) &&
+                std::abs(v - move.now) < std::abs(good - move.now) && (v > move.now) == (good > move.now))
                 bad = v;
         Setting kept = move.settings[k];
         constexpr double precision = 2e-3;
@@ -177,7 +177,8 @@ class CureSearch {
         if (failing.empty()) return Changes{};
         std::optional<Changes> best;
         for (const bool one_value : {false, true}) {
-            const auto found = one_value ? both_edges(with, coarse, limit) : each_edge(with, failing, coarse, limit);
+            const auto found =
+                one_value ? both_edges(with, coarse, limit) : each_edge(with, failing, coarse, limit);
             if (found && (!best || price_of(*found) < price_of(*best))) best = found;
         }
         return best;
@@ -188,7 +189,8 @@ class CureSearch {
         for (const Edge edge : failing) {
             const Setting* found = nullptr;
             for (const Move* move : resistors_)
-                if (move->edge == edge) found = first_passing(*move, with, edge, coarse, limit - price_of(out));
+                if (move->edge == edge)
+                    found = first_passing(*move, with, edge, coarse, limit - price_of(out));
             if (found == nullptr) return std::nullopt;
             out.push_back(found);
         }

@@ -18,20 +18,16 @@ constexpr int rough_steps = 8;
 /// 95 % of all boards, with 95 % confidence (Wilks 1941).
 constexpr std::int64_t samples = 59;
 
-CheckOptions verdict_alone() {
-    CheckOptions out;
-    out.size_gate_resistor = out.follow_modes = out.gain_margin = false;
-    return out;
-}
-
 /// ζ less what is asked of it; a mode that grows falls short of the damping of its kind.
 double margin(const Mode& mode, const Requirement& require) {
-    if (grows(mode) && !rings_in_band(mode, require)) return mode.damping_ratio() - require.differential_damping;
+    if (grows(mode) && !rings_in_band(mode, require))
+        return mode.damping_ratio() - require.differential_damping;
     return damping_margin(mode, require);
 }
 
 /// The hardest points of each stage.
-std::vector<size_t> hard_points(const std::vector<OperatingPoint>& points, const std::vector<double>& margins) {
+std::vector<size_t> hard_points(const std::vector<OperatingPoint>& points,
+                                const std::vector<double>& margins) {
     std::vector<size_t> order(points.size()), out;
     std::iota(order.begin(), order.end(), size_t{0});
     std::stable_sort(order.begin(), order.end(), [&](size_t a, size_t b) { return margins[a] < margins[b]; });
@@ -46,6 +42,12 @@ std::vector<size_t> hard_points(const std::vector<OperatingPoint>& points, const
 }
 
 }  // namespace
+
+CheckOptions verdict_alone() {
+    CheckOptions out;
+    out.size_gate_resistor = out.follow_modes = out.gain_margin = false;
+    return out;
+}
 
 double price_of(const Changes& changes) {
     double out = 0;
@@ -66,7 +68,8 @@ CureTrial::CureTrial(const Case& input, const CheckResult& before)
         const PointResult& r = before.points[i];
         double least = 1;
         for (const Mode& m : r.modes.modes)
-            if (grows(m) || rings_in_band(m, input.require)) least = std::min(least, margin(m, input.require));
+            if (grows(m) || rings_in_band(m, input.require))
+                least = std::min(least, margin(m, input.require));
         margins.push_back(least);
         points_.push_back(r.point);
         constexpr double as_dear = 60;  // unknowns of a whole network that costs what two blocks do
@@ -77,7 +80,8 @@ CureTrial::CureTrial(const Case& input, const CheckResult& before)
             edges_.push_back(r.point.edge);
     order_.resize(points_.size());
     std::iota(order_.begin(), order_.end(), size_t{0});
-    std::stable_sort(order_.begin(), order_.end(), [&](size_t a, size_t b) { return margins[a] < margins[b]; });
+    std::stable_sort(order_.begin(), order_.end(),
+                     [&](size_t a, size_t b) { return margins[a] < margins[b]; });
     hard_ = hard_points(points_, margins);
     fails_in_passing_ = !all_pass(before.passages.passages);
 }
@@ -118,7 +122,8 @@ bool CureTrial::passes(const Changes& changes, std::optional<Edge> edge) {
 
 bool CureTrial::passages_pass(const Changes& changes, std::optional<Edge> edge) const {
     Case rough = changed(input_, changes);
-    if (rough.operation.path) rough.operation.path->steps = std::min(rough.operation.path->steps, rough_steps);
+    if (rough.operation.path)
+        rough.operation.path->steps = std::min(rough.operation.path->steps, rough_steps);
     const CheckResult result = check(rough, verdict_alone());
     return std::all_of(result.passages.passages.begin(), result.passages.passages.end(),
                        [&](const Passage& p) { return p.passes() || (edge && p.edge != *edge); });

@@ -11,6 +11,8 @@
 namespace ringquell::internal {
 
 using Changes = std::vector<const Setting*>;
+/// A verdict and no more.
+CheckOptions verdict_alone();
 double price_of(const Changes& changes);
 Case changed(const Case& input, const Changes& changes);
 
