@@ -224,7 +224,8 @@ Cure find_cure(const Case& input, const CureOptions& options) {
     };
     constexpr size_t most_options = 16;
     for (size_t k = 0; k < std::min(found.found.size(), most_options); ++k) add(found.found[k], false);
-    if (const auto room = preferred(input, out.before, moves)) add(*room, true);
+    if (!out.by_samples)
+        if (const auto room = preferred(input, out.before, moves)) add(*room, true);
     std::stable_sort(out.options.begin(), out.options.end(),
                      [](const CureOption& a, const CureOption& b) { return a.price < b.price; });
     mark_pareto(out.options);
