@@ -23,6 +23,7 @@ struct Explanation;
 struct Inductance;
 struct NetworkEcho;
 struct ResistanceForShare;
+struct Scattering;
 struct SpreadResult;
 
 /// What a screening like this cannot do, and what the reader must not do because of it.
@@ -97,6 +98,10 @@ std::string spread_json(const SpreadResult& result, const std::vector<Resistance
 std::string bead_text(const BeadFit& fit, bool quiet = false);
 std::string bead_json(const BeadFit& fit, const std::string& file);
 std::string bead_part(const BeadFit& fit, const std::string& file);
+
+/// Scattering parameters (ports.h) as a Touchstone 1.1 file (specification of the IBIS Open Forum), in real and
+/// imaginary part; comments name ports and point. `origin`: of which case.
+std::string touchstone_text(const Scattering& scattering, const std::string& origin);
 
 /// One shape's number, its formula, source and range (verb `inductance`); `quiet`: the number alone.
 /// `dimensions_m`: by name.

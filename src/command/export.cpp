@@ -1,11 +1,16 @@
 #include <fmt/format.h>
 
+#include <cmath>
 #include <filesystem>
 #include <memory>
 
+#include "base/nearest.h"
 #include "command/command.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
+#include "ringquell/ports.h"
+#include "ringquell/quantity.h"
+#include "ringquell/report.h"
 #include "ringquell/state_space.h"
 
 namespace ringquell::command {
@@ -32,18 +37,26 @@ std::string names(const std::string& title, const std::vector<std::string>& list
 struct ExportArguments : CaseOptions {
     std::string point;
     std::string folder;
+    std::vector<std::string> ports;
+    std::string touchstone, at = "unpowered", driver = "pull_down", from = "1 MHz", to = "1 GHz";
+    int points = 401;
 };
 
 /// The point of that name, or the first one where none is named.
-const OperatingPoint& named_point(const OperatingPath& path, const std::string& name) {
-    std::string known;
+const OperatingPoint& named_point(const OperatingPath& path, const std::string& name, const char* option) {
+    std::vector<std::string> known;
     for (const OperatingPoint& p : path.points) {
         if (name.empty() || p.name == name) return p;
-        known += (known.empty() ? "" : ", ") + fmt::format("`{}`", p.name);
+        known.push_back(p.name);
     }
-    throw InputError({}, "--point",
-                     fmt::format("found `{}`; expected one of {}", name,
-                                 known.empty() ? "the case's points (it has none)" : known));
+    if (known.empty()) throw InputError({}, option, "the case has no operating point");
+    const std::string near = internal::suggestion(name, known);
+    constexpr size_t few = 12;
+    std::string expected = near;
+    if (!near.starts_with("; did you mean"))
+        expected = known.size() <= few ? fmt::format("; expected one of `{}`", fmt::join(known, "`, `"))
+                                       : fmt::format("; `check --points` lists all {}", known.size());
+    throw InputError({}, option, fmt::format("found `{}`{}", name, expected));
 }
 
 void make_folder(const std::string& folder) {
@@ -59,7 +72,7 @@ int run_export(const ExportArguments& o) {
     const Case input =
         read_apart(o, {{"--output", e_file}, {"--output", a_file}, {"--output", explicit_file}});
     const OperatingPath path = operating_path(input);
-    const OperatingPoint& point = named_point(path, o.point);
+    const OperatingPoint& point = named_point(path, o.point, "--point");
     const Network network = build_network(input, point);
     const StateSpace explicit_form = state_space(network);
     std::vector<std::string> unknowns;
@@ -84,24 +97,103 @@ int run_export(const ExportArguments& o) {
     return passes;
 }
 
+PortNodes named_ports(const std::vector<std::string>& texts) {
+    PortNodes out;
+    for (const std::string& text : texts) {
+        const size_t colon = text.find(':');
+        if (colon == std::string::npos || colon == 0 || colon + 1 == text.size() ||
+            text.find(':', colon + 1) != std::string::npos)
+            throw InputError(
+                {}, "--port",
+                fmt::format("found `{}`; expected two nodes, such as `gate pin[1]:Kelvin pin[1]`", text));
+        out.emplace_back(text.substr(0, colon), text.substr(colon + 1));
+    }
+    return out;
+}
+
+/// Equal steps of the logarithm, both ends included.
+std::vector<double> frequencies(const ExportArguments& o) {
+    const double from = parse_quantity(o.from, Dimension::frequency, {}, "--from"),
+                 to = parse_quantity(o.to, Dimension::frequency, {}, "--to");
+    constexpr int most = 100000;
+    if (!(from > 0)) throw InputError({}, "--from", "expected a frequency above zero");
+    if (!(to > from)) throw InputError({}, "--to", "expected a frequency above --from");
+    if (o.points < 2 || o.points > most)
+        throw InputError({}, "--points", fmt::format("found {}; expected 2 to {}", o.points, most));
+    std::vector<double> out;
+    for (int k = 0; k < o.points; ++k) out.push_back(from * std::pow(to / from, k / (o.points - 1.0)));
+    out.back() = to;
+    return out;
+}
+
+int run_ports(const ExportArguments& o) {
+    if (o.ports.empty()) throw InputError({}, "--port", "missing; expected two nodes for each port");
+    if (!o.folder.empty() || !o.point.empty())
+        throw InputError({}, "--touchstone", "goes with --port and --at, not with --output and --point");
+    const std::string ending = fmt::format(".s{}p", o.ports.size());
+    if (!o.touchstone.ends_with(ending) && o.touchstone != "-")
+        throw InputError(
+            {}, "--touchstone",
+            fmt::format("found `{}`; expected a name that ends in `{}`, as many as there are ports",
+                        o.touchstone, ending));
+    const PortNodes ports = named_ports(o.ports);
+    const std::vector<double> hz = frequencies(o);
+    Case input = read_apart(o, {{"--touchstone", o.touchstone}});
+    if (o.driver == "high_impedance") {
+        // What an output stage without supply leaves: as good as open beside what is measured.
+        constexpr double unsupplied_ohm = 10e6;
+        input.driver.pull_down_resistance_ohm = unsupplied_ohm;
+    }
+    const OperatingPoint point =
+        o.at == "unpowered" ? unpowered_point(input) : named_point(operating_path(input), o.at, "--at");
+    write_output(o.touchstone, touchstone_text(scattering(input, point, ports, hz), o.file));
+    if (o.touchstone != "-")
+        write_output("-", fmt::format("Wrote {} of {} at \"{}\", {} frequencies, to {}\n",
+                                      ports.size() == 1 ? "1 port" : fmt::format("{} ports", ports.size()),
+                                      o.file, point.name, hz.size(), o.touchstone));
+    return passes;
+}
+
 }  // namespace
 
 void add_export(CommandLine& line) {
     auto o = std::make_shared<ExportArguments>();
-    Verb verb =
-        line.verb("export", "Write E, A and the explicit A of one operating point (NIST Matrix Market)");
+    Verb verb = line.verb("export",
+                          "Write E, A and the explicit A of one point (NIST Matrix Market), or what an "
+                          "analyser shows at ports");
     verb.option("CASE", o->file, "The case file (YAML)").required();
     verb.option("--set", o->settings, "Change the case: path.to.key=value; repeatable")
         .type("KEY=VALUE")
         .repeatable();
     verb.option("--point", o->point, "Name of the operating point; the first one by default");
     add_file_option(verb, "-o,--output", o->folder,
-                    "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created", "FOLDER")
-        .required();
+                    "Folder for E.mtx, A.mtx and A_explicit.mtx; it is created", "FOLDER");
+    verb.option("--port", o->ports,
+                "A port: the two nodes that a probe would touch, as check --network names them")
+        .type("NODE:NODE")
+        .repeatable();
+    add_file_option(verb, "--touchstone", o->touchstone,
+                    "Write the scattering parameters of the ports (Touchstone 1.1, 50 ohm; NAME.sNp)");
+    verb.option("--at", o->at, "Of the ports: unpowered (default), or the name of an operating point")
+        .type("POINT");
+    verb.option("--driver", o->driver,
+                "Of the unpowered board: pull_down, or high_impedance where it has no supply")
+        .one_of({"pull_down", "high_impedance"});
+    verb.option("--from", o->from, "Lowest frequency of the ports (default 1 MHz)").type("VALUE");
+    verb.option("--to", o->to, "Highest (default 1 GHz)").type("VALUE");
+    verb.option("--points", o->points, "How many (default 401, equal steps of the logarithm)").type("N");
     verb.footer(
         "Example: ringquell export cases/ropeway-first.yaml --point \"turn_on voltage 12\" -o matrices\n"
+        "         ringquell export cases/ropeway-first.yaml --port \"gate pin[1]:Kelvin pin[1]\" "
+        "--touchstone gate.s1p\n"
         "E dx/dt = A x and dx/dt = A_explicit x, in SI units; each file names its rows in comments.");
-    verb.runs([o] { return run_export(*o); });
+    verb.runs([o] {
+        if (!o->touchstone.empty()) return run_ports(*o);
+        if (!o->ports.empty()) throw InputError({}, "--port", "goes with --touchstone FILE");
+        if (o->folder.empty())
+            throw InputError({}, "--output", "missing; expected the folder to write, or --touchstone FILE");
+        return run_export(*o);
+    });
 }
 
 }  // namespace ringquell::command
