@@ -56,7 +56,7 @@ struct Cure {
     std::vector<CureOption> options;  // by price
     std::vector<NoCure> alone_not;
     std::int64_t networks = 0;  // that were solved
-    bool ended_early = false;   // pairs and triples were left out after `most_networks`
+    bool ended_early = false;   // not all was tried
 };
 
 /// Changes of one number at all positions alike (of the layout at one position, too, where that differs), and

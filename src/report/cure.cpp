@@ -131,7 +131,8 @@ std::string cure_text(const Cure& cure, const std::string& written, bool quiet) 
     out += fmt::format("{} networks were solved.\n", cure.networks);
     if (cure.ended_early)
         out +=
-            "The search for pairs and triples was ended early: there may be a cheaper one. Fewer things to "
+            "The search was ended early, not everything was tried: there may be a cheaper one. Fewer things "
+            "to "
             "move\n"
             "(`cure: fixed`) let it end.\n";
     return out + caution;

@@ -7,6 +7,7 @@
 #include <numeric>
 
 #include "case/key.h"
+#include "modes/effort.h"
 #include "ringquell/acceptable.h"
 #include "ringquell/network.h"
 #include "ringquell/numbers.h"
@@ -409,7 +410,9 @@ class Moves {
             if (number.dimension != Dimension::inductance) continue;
             free_number(key);
             bool one = false;
-            if (!is_position_number(key, one) || key.starts_with("device")) continue;
+            if (!is_position_number(key, one) || key.starts_with("device") ||
+                in_.n() >= points_in_parallel_from)
+                continue;
             // One position whose value is not that of most: it may be brought to the others.
             Values sorted = values_of(key);
             std::sort(sorted.begin(), sorted.end());

@@ -73,9 +73,12 @@ class CureSearch {
             by_windows(move);
             if (out_.found.size() > before) return;
         }
+        if (over_budget()) return;
+        // A passage takes a walk of its own to judge, and a large network long: few values say whether any does.
+        constexpr double large = 20;
+        const bool few_first = short_ || trial_.fails_in_passing() || trial_.weight() > large;
         for (const bool coarse : {true, false}) {
-            // A passage takes a walk of its own to judge: few values say whether any does.
-            if (coarse != (short_ || trial_.fails_in_passing())) continue;
+            if (coarse != few_first) continue;
             if (const auto k = first_alone(move, coarse, unlimited)) {
                 const auto finer = coarse && !short_ ? first_alone(move, false, move.settings[*k].price) : k;
                 const size_t found = finer.value_or(*k);

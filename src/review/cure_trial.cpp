@@ -72,8 +72,9 @@ CureTrial::CureTrial(const Case& input, const CheckResult& before)
                 least = std::min(least, margin(m, input.require));
         margins.push_back(least);
         points_.push_back(r.point);
-        constexpr double as_dear = 60;  // unknowns of a whole network that costs what two blocks do
-        if (!r.modes.by_blocks()) weight_ = std::max(1.0, std::pow(r.modes.unknowns / as_dear, 3));
+        // Unknowns of a whole network that costs what two blocks do, and how its cost grows, as measured from 88 to 700.
+        constexpr double as_dear = 60, power = 2.4;
+        if (!r.modes.by_blocks()) weight_ = std::max(1.0, std::pow(r.modes.unknowns / as_dear, power));
     }
     for (const PointResult& r : before.points)
         if (std::find(edges_.begin(), edges_.end(), r.point.edge) == edges_.end())
