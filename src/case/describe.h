@@ -54,6 +54,7 @@ inline constexpr NumberSpec volts{Dimension::voltage};
 inline constexpr NumberSpec amperes{Dimension::current};
 inline constexpr NumberSpec seconds{Dimension::time};
 inline constexpr NumberSpec hertz{Dimension::frequency};
+inline constexpr NumberSpec degrees_celsius{Dimension::temperature, Sign::any};
 inline constexpr NumberSpec plain{Dimension::number};
 inline constexpr NumberSpec fraction{Dimension::share};
 
@@ -162,6 +163,10 @@ void describe(V& v, T& p) {
     v.number("drain", p.drain_h, henries);
     v.number("source", p.source_h, henries);
     v.number("kelvin", p.kelvin_h, henries);
+    v.number("gate_resistance", p.gate_resistance_ohm, ohms);
+    v.number("drain_resistance", p.drain_resistance_ohm, ohms);
+    v.number("source_resistance", p.source_resistance_ohm, ohms);
+    v.number("kelvin_resistance", p.kelvin_resistance_ohm, ohms);
 }
 
 template <class V, Like<Bonds> T>
@@ -176,7 +181,7 @@ void describe(V& v, T& d) {
     v.choice("kind", d.kind, kind_names, is_mandatory);
     v.die_resistance("gate_resistance", d.gate_resistance, !is_mandatory);
     v.block("package", d.package);
-    if (d.kind == DeviceKind::mosfet) {
+    if (d.kind != DeviceKind::cascode) {
         describe(v, d.mosfet);
     } else {
         v.block("bonds", d.bonds, is_mandatory);
@@ -271,6 +276,7 @@ void describe(V& v, T& c) {
 template <class V, Like<Leg> T>
 void describe(V& v, T& l) {
     v.number("inductance", l.inductance_h, henries);
+    v.number("resistance", l.resistance_ohm, ohms);
     v.block("complementary", l.complementary);
     v.block("dc_link", l.dc_link);
 }
@@ -288,6 +294,7 @@ void describe(V& v, T& p) {
     v.block("tab", p.tab, !is_mandatory, DescribeRc{});
     v.block("common_mode_choke", p.common_mode_choke);
     v.block("leg", p.leg);
+    v.number("junction_temperature", p.junction_temperature_degc, degrees_celsius);
 }
 
 // ---- what is shared -------------------------------------------------------------------------------------

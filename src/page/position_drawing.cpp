@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "case/enum_names.h"
 #include "page/drawing.h"
 #include "page/drawn_parts.h"
 #include "ringquell/quantity.h"
@@ -14,6 +15,13 @@ namespace {
 DrawnPart choke(const CommonModeChoke& choke, std::vector<std::string> elements) {
     return {DrawnSymbol::inductor, "choke " + engineering(choke.inductance_h, Dimension::inductance, 2),
             std::move(elements)};
+}
+
+/// From its pin to the chip, or back.
+DrawnParts lead(const std::string& element, double henry, double ohm) {
+    DrawnParts out = inductor(element, henry);
+    out += resistor(element + "_resistance", ohm);
+    return out;
 }
 
 /// From the tap.
@@ -136,8 +144,9 @@ void PositionDrawing::drain_side() {
     DrawnParts path = resistor("drain_path.resistance", p_.drain_path.resistance_ohm);
     path += inductor("drain_path.inductance", p_.drain_path.inductance_h);
     sheet_.series(middle, drain_rail, middle, drain_pin, path);
+    const Package& package = p_.device.package;
     sheet_.series(middle, drain_pin, middle, drain,
-                  inductor("device.package.drain", p_.device.package.drain_h));
+                  lead("device.package.drain", package.drain_h, package.drain_resistance_ohm));
 }
 
 void PositionDrawing::jfet(double mid) {
@@ -173,19 +182,21 @@ void PositionDrawing::gate_side() {
     sheet_.text(tap - 34, gate_y_ - 14, "gate", "start");
     sheet_.text(tap - 34, gate_y_ + 26, "tap", "start");
     sheet_.series(tap + 6, gate_y_, pin, gate_y_, gate_parts(point_, p_));
-    DrawnParts lead = inductor("device.package.gate", p_.device.package.gate_h);
-    lead += resistor("device.gate_resistance", values_.gate_resistance_ohm);
-    sheet_.series(pin, gate_y_, gate, gate_y_, lead);
+    const Package& package = p_.device.package;
+    DrawnParts parts = lead("device.package.gate", package.gate_h, package.gate_resistance_ohm);
+    parts += resistor("device.gate_resistance", values_.gate_resistance_ohm);
+    sheet_.series(pin, gate_y_, gate, gate_y_, parts);
     sheet_.joint(pin, gate_y_);
     sheet_.joint(gate, gate_y_);
     sheet_.text(pin - 6, gate_y_ + 40, "gate pin", "end");
 }
 
 void PositionDrawing::kelvin_side() {
-    const auto& lead = p_.device.package.kelvin_h;
+    const Package& package = p_.device.package;
     const double y = kelvin_tap_;
-    if (lead)
-        sheet_.series(pin, y, middle, y, inductor("device.package.kelvin", *lead));
+    if (package.kelvin_h)
+        sheet_.series(pin, y, middle, y,
+                      lead("device.package.kelvin", *package.kelvin_h, package.kelvin_resistance_ohm));
     else
         sheet_.wire(pin, y, middle, y);
     if (p_.kelvin_path) {
@@ -195,13 +206,14 @@ void PositionDrawing::kelvin_side() {
         sheet_.text(tap - 34, y + 26, "tap", "start");
     }
     sheet_.joint(pin, y);
-    sheet_.text(pin - 6, y + 40, lead ? "Kelvin pin" : "source pin", "end");
+    sheet_.text(pin - 6, y + 40, package.kelvin_h ? "Kelvin pin" : "source pin", "end");
 }
 
 void PositionDrawing::source_side() {
     sheet_.wire(middle, die_bottom_, middle, kelvin_);
+    const Package& package = p_.device.package;
     sheet_.series(middle, kelvin_, middle, source_pin_,
-                  inductor("device.package.source", p_.device.package.source_h));
+                  lead("device.package.source", package.source_h, package.source_resistance_ohm));
     kelvin_side();
     DrawnParts path = inductor("source_path.inductance", p_.source_path.inductance_h);
     path += resistor("source_path.resistance", p_.source_path.resistance_ohm);
@@ -233,6 +245,7 @@ void PositionDrawing::beside_device() {
     }
     if (p_.leg) {
         DrawnParts parts = inductor("leg.inductance", p_.leg->inductance_h);
+        parts += resistor("leg.resistance", p_.leg->resistance_ohm);
         const double farad = point_.leg_capacitance_f.empty()
                                  ? p_.leg->complementary.capacitance_f
                                  : point_.leg_capacitance_f[static_cast<size_t>(position_ - 1)];
@@ -268,9 +281,10 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     drawing.pins();
     const Sheet& sheet = drawing.sheet();
     const std::string description = fmt::format(
-        "{} between gate, Kelvin, drain and source taps, with the values at {}.{} The table "
+        "One {} between gate, Kelvin, drain and source taps, with the values at {}.{} The table "
         "below lists every element.",
-        drawing.cascode() ? "A cascode" : "A MOSFET", point.name, standing_out(energy, sheet.heavy()));
+        kind_word(input.positions[static_cast<size_t>(position - 1)].device.kind), point.name,
+        standing_out(energy, sheet.heavy()));
     return framed(sheet,
                   {drawing.width(), drawing.height(), "position-drawing",
                    fmt::format("Position {} as a circuit", position), description},

@@ -58,7 +58,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     if (buses) shared.block("buses", out.buses, false, DescribeBuses{});
     if (driver) shared.block("driver", out.driver);
     if (power_loop) shared.block("power_loop", out.power_loop);
-    if (couplings) out.couplings = read_couplings(*couplings, context, out.driver);
+    if (couplings) out.couplings = read_couplings(*couplings, context, out.driver, out.buses);
     out.operation = read_operation(*operation, read.trees, context);
     join_kelvin_pins(out, root, context);
     check_channels(out);
