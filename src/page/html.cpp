@@ -298,6 +298,7 @@ std::string page_html(const Case& input, const PageData& data) {
     add_plots(page, data);
     add_tables(page, data);
     page.open("warnings", "Warnings");
+    if (!r.assumed.empty()) page.add("<p id=\"assumed\">" + escaped(sentence(assumed_line(r))) + "</p>\n");
     page.add(warnings(r));
     page.open("cautions", "Cautions");
     page.add(cautions_of_page);

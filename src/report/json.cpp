@@ -207,6 +207,7 @@ Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
     out["first_cure"] = first_cure_json(result);
+    if (!result.assumed.empty()) out["assumed"] = assumed_value(result);
     out["condition"] = result.condition;
     if (echo) out["network"] = network_value(*echo);
     add_warnings(out, result);

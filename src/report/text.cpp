@@ -125,7 +125,7 @@ std::string check_text(const CheckResult& result, bool quiet, const std::string&
     out += gain_margin_line(result);
     out += passing_lines(result);
     out += edge_lines(result);
-    out += "\n" + sizing_lines(result) + advice_line(result);
+    out += "\n" + sizing_lines(result) + advice_line(result) + assumed_line(result);
     if (!result.warnings.empty()) {
         out += "\nWarnings\n";
         for (const Warning& w : result.warnings) out += fmt::format("  {}: {}\n", w.key, w.text);

@@ -122,6 +122,7 @@ void forget_names(Case& input) {
     input.title.clear();
     input.spread.clear();
     input.cure = {};
+    input.assumed.clear();
     for (Position& p : input.positions) {
         if (p.gate_path.bead) p.gate_path.bead->name.clear();
         if (p.kelvin_path && p.kelvin_path->bead) p.kelvin_path->bead->name.clear();
