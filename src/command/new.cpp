@@ -3,6 +3,7 @@
 
 #include "command/command.h"
 #include "ringquell/error.h"
+#include "ringquell/read_case.h"
 #include "ringquell/starter.h"
 
 namespace ringquell::command {
@@ -77,7 +78,7 @@ void add_new(CommandLine& line) {
                 "mosfet, cascode, jfet or hemt: typical values of such a device and board");
     verb.option("--positions", o->positions, "Devices in parallel").show_default();
     add_file_option(verb, "--datasheet", o->datasheet,
-                    "What a datasheet states (docs/starter.md); typical values for the rest", "");
+                    "What a datasheet states (docs/starter.md); typical values for the rest");
     verb.flag("--force", o->force, "Overwrite a file that exists");
     verb.footer(
         "Example: ringquell new my-board.yaml\n         ringquell new my-board.yaml --datasheet "
@@ -99,9 +100,11 @@ void add_new(CommandLine& line) {
         }
         keep_apart({{"FILE", o->file}}, read, "the datasheet");
         write_output(o->file, text);
-        if (o->file != "-")
-            write_output("-",
-                         "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n");
+        if (o->file == "-") return passes;
+        std::string done = "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n";
+        for (const Warning& w : read_case_text(text, o->file).warnings)
+            done += "Doubtful: " + w.key + ": " + w.text + "\n";
+        write_output("-", done);
         return passes;
     });
 }

@@ -105,9 +105,13 @@ Datasheet read_datasheet(const std::string& file, std::vector<std::string>* file
         refuse_igbt(kind->scalar, kind->place, "kind");
     FieldReader reader(root, "", context);
     Datasheet out;
+    const Node* threshold = root.find("threshold");
+    out.place = threshold ? threshold->place : root.place;
     reader.choice("kind", out.kind, kind_names, is_mandatory);
     reader.text("title", out.title);
     describe_numbers(reader, out);
+    if (out.kind == DeviceKind::jfet && out.threshold_v && *out.threshold_v >= 0)
+        fail_expecting(*threshold, "threshold", "a voltage below 0 V: a JFET here is normally on");
     if (const Node* leads = reader.take("leads")) out.leads = read_integer(*leads, "leads", 3, 4);
     read_channel(reader, out, context);
     if (const Node* node = reader.take("gate_voltage")) read_drive(*node, out, context);

@@ -15,6 +15,7 @@ struct DatasheetPackage {
 };
 
 struct Datasheet {
+    Origin place;  // of its `threshold`, else of all
     std::string title;
     DeviceKind kind = DeviceKind::mosfet;
     std::optional<double> rated_voltage_v, rated_current_a;

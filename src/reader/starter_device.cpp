@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "case/enum_names.h"
+#include "ringquell/error.h"
 #include "ringquell/quantity.h"
 
 namespace ringquell::internal {
@@ -112,6 +113,14 @@ class StarterDevice {
     /// tanh(vds/knee) is vds/knee where it begins: the on resistance is knee over saturated current.
     std::optional<double> on_resistance_knee(const ChannelPlan& plan, double vgs_v) const {
         if (!sheet_.on_resistance_ohm) return std::nullopt;
+        if (!(plan.current_a(vgs_v) > 0))
+            throw InputError(
+                sheet_.place, "threshold",
+                fmt::format("found {}, but the on resistance is at a gate voltage of {}{}; expected "
+                            "one below it",
+                            engineering(plan.threshold_v, Dimension::voltage),
+                            engineering(vgs_v, Dimension::voltage),
+                            sheet_.drive_high_v ? "" : " (assumed: `gate_voltage.high`)"));
         return *sheet_.on_resistance_ohm * plan.current_a(vgs_v);
     }
 

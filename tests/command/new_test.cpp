@@ -54,6 +54,14 @@ TEST_CASE("new --datasheet, --kind, --positions: a complete case, from the file 
     CHECK(contains(content(folder / "a.html"), "<p id=\"assumed\">Assumed: the verdict rests on "));
 }
 
+TEST_CASE("new says what is doubtful in what it wrote") {
+    Folder folder;
+    write(folder / "sheet.yaml", "kind: mosfet\non_resistance: 20 ohm\n");
+    CHECK(contains(run("new '" + folder / "a.yaml" + "' --datasheet '" + folder / "sheet.yaml" + "'").out,
+                   "\nDoubtful: device.channel.knee_voltage: "));
+    CHECK(!contains(run("new '" + folder / "b.yaml" + "' --datasheet '" + sheet + "'").out, "Doubtful"));
+}
+
 TEST_CASE("new: wrong kinds, numbers and files are errors, and nothing is written") {
     Folder folder;
     const auto error = [&](const std::string& options) {

@@ -254,6 +254,11 @@ TEST_CASE("a wrong datasheet is an error with its place") {
           ":2:14: capacitance: expected `vds` with `ciss`, `coss` and `crss`, or a `table`, or a `file`");
     CHECK(sheet.error("kind: mosfet\nleads: 3\npackage: {kelvin: 4 nH}\n") ==
           ":3:19: package.kelvin: found beside `leads: 3`, which has no Kelvin lead");
+    CHECK(sheet.error("kind: jfet\nthreshold: 4 V\n") ==
+          ":2:12: threshold: found `4 V`, expected a voltage below 0 V: a JFET here is normally on");
+    CHECK(sheet.error("kind: mosfet\nthreshold: 19 V\non_resistance: 20 mohm\n") ==
+          ":2:12: threshold: found 19 V, but the on resistance is at a gate voltage of 18 V (assumed: "
+          "`gate_voltage.high`); expected one below it");
     CHECK(sheet.error("kind: mosfet\nleads: 5\n") ==
           ":2:8: leads: found `5`, expected a whole number from 3 to 4");
     CHECK(sheet.error("kind: mosfet\ngate_voltage: {high: -3 V, low: 18 V}\n") ==

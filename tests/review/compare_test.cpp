@@ -149,6 +149,7 @@ TEST_CASE("a position's own temperature comes from that of the operation where t
     REQUIRE(c.parted);
     REQUIRE(c.inputs.size() == 1);
     CHECK(c.inputs[0].key == "junction_temperature");
+    CHECK(c.inputs[0].positions == std::vector<int>{2});
     CHECK(c.inputs[0].a == "absent");
     CHECK(c.inputs[0].b == "140 degC");
     const double difference = least(b) - least(a);
