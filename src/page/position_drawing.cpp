@@ -24,6 +24,13 @@ DrawnParts lead(const std::string& element, double henry, double ohm) {
     return out;
 }
 
+/// The gate lead's and the chip's as one symbol with their sum: there is room for no more.
+DrawnParts gate_resistors(double lead_ohm, double chip_ohm) {
+    DrawnParts out = resistor("device.gate_resistance", lead_ohm + chip_ohm);
+    if (!out.empty()) out.front().elements.emplace_back("device.package.gate_resistance");
+    return out;
+}
+
 /// From the tap.
 DrawnParts gate_parts(const OperatingPoint& point, const Position& p) {
     const GatePath& path = p.gate_path;
@@ -72,7 +79,9 @@ class PositionDrawing {
         die_bottom_ = gate_y_ + 70;
         source_ = die_bottom_ + 40;
         kelvin_ = source_ + 30;
-        source_pin_ = kelvin_ + 80;
+        const Package& package = p_.device.package;
+        source_pin_ = kelvin_ + (package.source_resistance_ohm > 0 ? 120 : 80);
+        if (package.drain_resistance_ohm > 0) drain_pin_ = 140;
         source_rail_ = source_pin_ + 110;
         kelvin_tap_ = p_.device.package.kelvin_h ? kelvin_ : source_pin_;
     }
@@ -92,7 +101,7 @@ class PositionDrawing {
 
   private:
     static constexpr double tap = 46, pin = 300, gate = 480, middle = 600;
-    static constexpr double drain_rail = 34, drain_pin = 170, drain = 260;
+    static constexpr double drain_rail = 34, drain = 260;
 
     /// A die between `top` (drain) and `bottom` (source). `output_in_cgd`: its output resistance is in series
     /// with cgd, else with cds.
@@ -112,7 +121,8 @@ class PositionDrawing {
     const OperatingPoint& point_;
     int position_;
     Sheet sheet_;
-    // Heights; a cascode is taller.
+    // Heights; a cascode is taller, and a lead with a resistance longer.
+    double drain_pin_ = 170;
     double gate_y_ = 0, die_bottom_ = 0, source_ = 0, kelvin_ = 0, source_pin_ = 0, source_rail_ = 0;
     double kelvin_tap_ = 0;
     double right_ = 800;
@@ -143,9 +153,9 @@ void PositionDrawing::drain_side() {
     sheet_.text(middle - 12, drain_rail - 12, "drain rail");
     DrawnParts path = resistor("drain_path.resistance", p_.drain_path.resistance_ohm);
     path += inductor("drain_path.inductance", p_.drain_path.inductance_h);
-    sheet_.series(middle, drain_rail, middle, drain_pin, path);
+    sheet_.series(middle, drain_rail, middle, drain_pin_, path);
     const Package& package = p_.device.package;
-    sheet_.series(middle, drain_pin, middle, drain,
+    sheet_.series(middle, drain_pin_, middle, drain,
                   lead("device.package.drain", package.drain_h, package.drain_resistance_ohm));
 }
 
@@ -183,8 +193,8 @@ void PositionDrawing::gate_side() {
     sheet_.text(tap - 34, gate_y_ + 26, "tap", "start");
     sheet_.series(tap + 6, gate_y_, pin, gate_y_, gate_parts(point_, p_));
     const Package& package = p_.device.package;
-    DrawnParts parts = lead("device.package.gate", package.gate_h, package.gate_resistance_ohm);
-    parts += resistor("device.gate_resistance", values_.gate_resistance_ohm);
+    DrawnParts parts = inductor("device.package.gate", package.gate_h);
+    parts += gate_resistors(package.gate_resistance_ohm, values_.gate_resistance_ohm);
     sheet_.series(pin, gate_y_, gate, gate_y_, parts);
     sheet_.joint(pin, gate_y_);
     sheet_.joint(gate, gate_y_);
@@ -225,16 +235,16 @@ void PositionDrawing::source_side() {
 void PositionDrawing::beside_gate() {
     if (p_.gate_shunt) sheet_.series(pin, gate_y_, pin, kelvin_tap_, rlc("gate_shunt", *p_.gate_shunt));
     if (!p_.gate_drain) return;
-    sheet_.wire(pin, gate_y_, pin, drain_pin);
-    sheet_.series(pin, drain_pin, middle, drain_pin, rlc("gate_drain", *p_.gate_drain));
-    sheet_.text(pin + 8, drain_pin + 20, "gate to drain", "start");
+    sheet_.wire(pin, gate_y_, pin, drain_pin_);
+    sheet_.series(pin, drain_pin_, middle, drain_pin_, rlc("gate_drain", *p_.gate_drain));
+    sheet_.text(pin + 8, drain_pin_ + 20, "gate to drain", "start");
 }
 
 void PositionDrawing::beside(double x, const char* name, const DrawnParts& parts) {
-    sheet_.wire(middle, drain_pin, x, drain_pin);
+    sheet_.wire(middle, drain_pin_, x, drain_pin_);
     sheet_.wire(middle, source_pin_, x, source_pin_);
-    sheet_.series(x, drain_pin, x, source_pin_, parts);
-    sheet_.text(x + 12, drain_pin - 10, name, "start");
+    sheet_.series(x, drain_pin_, x, source_pin_, parts);
+    sheet_.text(x + 12, drain_pin_ - 10, name, "start");
 }
 
 void PositionDrawing::beside_device() {
@@ -257,9 +267,9 @@ void PositionDrawing::beside_device() {
 }
 
 void PositionDrawing::pins() {
-    sheet_.joint(middle, drain_pin);
+    sheet_.joint(middle, drain_pin_);
     sheet_.joint(middle, source_pin_);
-    sheet_.text(middle - 10, drain_pin - 6, "drain pin", "end");
+    sheet_.text(middle - 10, drain_pin_ - 6, "drain pin", "end");
     sheet_.text(middle - 10, source_pin_ + (p_.device.package.kelvin_h ? 4 : -8), "source pin", "end");
     if (!p_.tab) return;
     constexpr double tab = 735;
