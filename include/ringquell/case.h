@@ -26,6 +26,7 @@ struct Case {
     Requirement require;
     std::vector<Tolerance> spread;
     CureRules cure;
+    std::vector<Assumed> assumed;
     std::vector<Warning> warnings;  // what the reader noticed
 
     int n() const { return static_cast<int>(positions.size()); }

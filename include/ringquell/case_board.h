@@ -122,6 +122,7 @@ struct ComplementaryDevice {
 /// A complementary device and a DC-link capacitor of one position alone, beside the shared power loop.
 struct Leg {
     double inductance_h = 0;
+    double resistance_ohm = 0;
     ComplementaryDevice complementary;
     std::optional<Capacitor> dc_link;
     bool operator==(const Leg&) const = default;
@@ -140,6 +141,8 @@ struct Position {
     std::optional<SeriesRlc> tab;         // drain to the tab all share; no inductance
     std::optional<CommonModeChoke> common_mode_choke;
     std::optional<Leg> leg;
+    /// At every operating point; absent: that of the operation.
+    std::optional<double> junction_temperature_degc;
     /// The Kelvin path, a wire where there is none: for sums over what stands in it.
     const KelvinPath& kelvin() const {
         static const KelvinPath none;
@@ -197,8 +200,8 @@ struct PowerLoop {
 };
 
 /// An inductance as a coupling names it: `gate_path` (every position), `drain_path[2]`, `driver`,
-/// `driver.return`, `power_loop`, `dc_link`, `package.gate`, `buses.drain[1]`, `snubber`, `gate_shunt`,
-/// `leg`, ...
+/// `driver.return`, `power_loop`, `dc_link`, `package.gate`, `buses.drain` (every segment),
+/// `buses.drain[1]`, `snubber`, `gate_shunt`, `leg`, ...
 struct InductanceName {
     std::string name;
     std::optional<int> index;  // from 1

@@ -11,7 +11,9 @@
 
 namespace ringquell {
 
-enum class DeviceKind { mosfet, cascode };
+/// All but the cascode are one die between gate, drain and source, the same network: a JFET is normally on and
+/// its gate is a junction, a HEMT has a gate of either kind.
+enum class DeviceKind { mosfet, cascode, jfet, hemt };
 
 /// A resistance inside a die: value·(1 + per_kelvin·(T − at)) at the junction temperature T.
 struct DieResistance {
@@ -116,6 +118,11 @@ struct Package {
     double source_h = 0;
     /// Absent: no Kelvin lead, then the Kelvin pin is the source pin.
     std::optional<double> kelvin_h;
+    // In series with the leads' inductances.
+    double gate_resistance_ohm = 0;
+    double drain_resistance_ohm = 0;
+    double source_resistance_ohm = 0;
+    double kelvin_resistance_ohm = 0;
     bool operator==(const Package&) const = default;
 };
 
@@ -133,7 +140,9 @@ struct Device {
     DeviceKind kind = DeviceKind::mosfet;
     DieResistance gate_resistance;
     Package package;
-    Die mosfet;  // of kind mosfet, the keys `channel` and `capacitance` of the device itself
+    /// Of a cascode its MOSFET; of any other kind the die, the keys `channel` and `capacitance` of the device
+    /// itself.
+    Die mosfet;
     // The rest is a cascode's.
     Die jfet;
     DieResistance jfet_gate_resistance;

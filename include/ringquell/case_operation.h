@@ -117,4 +117,11 @@ struct Tolerance {
     bool operator==(const Tolerance&) const = default;
 };
 
+/// A number of the case that nobody has stated or measured.
+struct Assumed {
+    std::string key;  // one of numbers.h
+    Origin place;
+    bool operator==(const Assumed&) const = default;
+};
+
 }  // namespace ringquell

@@ -44,6 +44,15 @@ struct FirstCure {
     std::optional<double> damping_before, damping_ratio;  // worst differential mode
 };
 
+/// What the verdict owes to numbers that are assumed.
+struct AssumedValue {
+    std::string key;
+    /// Of the worst differential damping, without sign, to first order: over its tolerance, or where it has none
+    /// over a tenth of its value. Empty where the worst mode does not say it.
+    std::optional<double> damping_change;
+    bool over_tolerance = false;
+};
+
 struct CheckOptions {
     Method method = Method::automatic;
     bool size_gate_resistor = true;
@@ -75,6 +84,8 @@ struct CheckResult {
     /// What grows with all gains as large as require.gain_margin asks.
     std::optional<GainMargin::Onset> grows_at_required_gain;
     std::optional<FirstCure> first_cure;  // add_first_cure() fills it
+    /// What matters most first; empty: nothing is assumed.
+    std::vector<AssumedValue> assumed;
     std::vector<Warning> warnings;
     double condition = 1;
 };

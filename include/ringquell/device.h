@@ -30,7 +30,7 @@ struct DieValues {
     bool operator==(const DieValues&) const = default;
 };
 
-/// One device at one operating point. `jfet` and `jfet_gate_resistance_ohm` are a cascode's alone.
+/// One device at one operating point. `mosfet` is the one die of every kind but a cascode; `jfet` and `jfet_gate_resistance_ohm` are a cascode's alone.
 struct DeviceValues {
     DieValues mosfet;
     DieValues jfet;
@@ -42,6 +42,7 @@ struct DeviceValues {
     double gate_voltage_v = 0;       // gate-source voltage of the (MOSFET's) channel
     double inner_voltage_v = 0;      // a cascode's MOSFET drain-source voltage
     double jfet_gate_voltage_v = 0;  // gate-source voltage of a cascode's JFET
+    DeviceKind kind = DeviceKind::mosfet;
     bool operator==(const DeviceValues&) const = default;
 };
 

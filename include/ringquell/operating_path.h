@@ -23,9 +23,10 @@ struct OperatingPoint {
     double current_a = 0;  // of the whole switch
     Complementary complementary = Complementary::blocking;
     double junction_temperature_degc = 25;
-    double complementary_capacitance_f = 0;  // of the power loop's
-    std::vector<double> leg_capacitance_f;   // of each position's leg; empty where there is none
-    double gate_current_a = 0;               // for the beads' saturation, of one position (their mean)
+    std::vector<double> position_temperatures_degc;  // empty: all are at that
+    double complementary_capacitance_f = 0;          // of the power loop's
+    std::vector<double> leg_capacitance_f;           // of each position's leg; empty where there is none
+    double gate_current_a = 0;  // for the beads' saturation, of one position (their mean)
     bool gate_current_estimated = false;
     /// Must meet what is asked as if the edge stood still here ("held"). False: its stage is judged in
     /// passing, by what grows in the time that it takes (growth.h).

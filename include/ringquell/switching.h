@@ -24,7 +24,7 @@ struct GateResistances {
     double path_ohm = 0;
     double bead_ohm = 0;    // DC resistance of the beads in gate and Kelvin path
     double kelvin_ohm = 0;  // the Kelvin resistor
-    double chip_ohm = 0;    // inside the device
+    double chip_ohm = 0;    // inside the device, its leads included
     double driver_ohm = 0;  // of the edge, times N where it is shared
     double total_ohm() const { return path_ohm + bead_ohm + kelvin_ohm + chip_ohm + driver_ohm; }
     /// Share of the heat of the whole gate loop that arises in `resistor_ohm`.

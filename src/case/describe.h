@@ -20,42 +20,10 @@
 #include <type_traits>
 
 #include "case/enum_names.h"
+#include "case/number_spec.h"
 #include "ringquell/case.h"
-#include "ringquell/quantity.h"
 
 namespace ringquell::internal {
-
-enum class Sign { any, not_negative, positive };
-
-struct NumberSpec {
-    Dimension dimension;
-    Sign sign = Sign::not_negative;
-    bool mandatory = false;
-};
-
-constexpr NumberSpec mandatory(NumberSpec spec) {
-    spec.mandatory = true;
-    return spec;
-}
-constexpr NumberSpec positive(NumberSpec spec) {
-    spec.sign = Sign::positive;
-    return spec;
-}
-constexpr NumberSpec any_sign(NumberSpec spec) {
-    spec.sign = Sign::any;
-    return spec;
-}
-
-inline constexpr NumberSpec ohms{Dimension::resistance};
-inline constexpr NumberSpec henries{Dimension::inductance};
-inline constexpr NumberSpec farads{Dimension::capacitance};
-inline constexpr NumberSpec siemens{Dimension::conductance};
-inline constexpr NumberSpec volts{Dimension::voltage};
-inline constexpr NumberSpec amperes{Dimension::current};
-inline constexpr NumberSpec seconds{Dimension::time};
-inline constexpr NumberSpec hertz{Dimension::frequency};
-inline constexpr NumberSpec plain{Dimension::number};
-inline constexpr NumberSpec fraction{Dimension::share};
 
 inline constexpr bool is_mandatory = true;
 
@@ -162,6 +130,10 @@ void describe(V& v, T& p) {
     v.number("drain", p.drain_h, henries);
     v.number("source", p.source_h, henries);
     v.number("kelvin", p.kelvin_h, henries);
+    v.number("gate_resistance", p.gate_resistance_ohm, ohms);
+    v.number("drain_resistance", p.drain_resistance_ohm, ohms);
+    v.number("source_resistance", p.source_resistance_ohm, ohms);
+    v.number("kelvin_resistance", p.kelvin_resistance_ohm, ohms);
 }
 
 template <class V, Like<Bonds> T>
@@ -176,7 +148,7 @@ void describe(V& v, T& d) {
     v.choice("kind", d.kind, kind_names, is_mandatory);
     v.die_resistance("gate_resistance", d.gate_resistance, !is_mandatory);
     v.block("package", d.package);
-    if (d.kind == DeviceKind::mosfet) {
+    if (d.kind != DeviceKind::cascode) {
         describe(v, d.mosfet);
     } else {
         v.block("bonds", d.bonds, is_mandatory);
@@ -271,6 +243,7 @@ void describe(V& v, T& c) {
 template <class V, Like<Leg> T>
 void describe(V& v, T& l) {
     v.number("inductance", l.inductance_h, henries);
+    v.number("resistance", l.resistance_ohm, ohms);
     v.block("complementary", l.complementary);
     v.block("dc_link", l.dc_link);
 }
@@ -288,6 +261,7 @@ void describe(V& v, T& p) {
     v.block("tab", p.tab, !is_mandatory, DescribeRc{});
     v.block("common_mode_choke", p.common_mode_choke);
     v.block("leg", p.leg);
+    v.number("junction_temperature", p.junction_temperature_degc, degrees_celsius);
 }
 
 // ---- what is shared -------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@
 namespace ringquell::internal {
 
 inline constexpr std::array edge_names{"turn_on", "turn_off"};
-inline constexpr std::array kind_names{"mosfet", "cascode"};
+inline constexpr std::array kind_names{"mosfet", "cascode", "jfet", "hemt"};
 inline constexpr std::array complementary_names{"conducting", "blocking"};
 inline constexpr std::array jfet_gate_names{"mosfet_source", "source_pin"};
 inline constexpr std::array rail_names{"gate", "kelvin", "drain", "source"};
@@ -34,6 +34,15 @@ inline const char* name_of(Vary vary) {
 }
 inline const char* name_of(Distribution distribution) {
     return distribution_names.at(static_cast<size_t>(distribution));
+}
+
+/// The kind of a device as the case has it, and in sentences.
+inline const char* name_of(DeviceKind kind) {
+    return kind_names.at(static_cast<size_t>(kind));
+}
+inline const char* kind_word(DeviceKind kind) {
+    constexpr std::array words{"MOSFET", "cascode", "JFET", "HEMT"};
+    return words.at(static_cast<size_t>(kind));
 }
 
 /// The edge in sentences.

@@ -25,9 +25,9 @@ std::vector<KeyPart> split_key(std::string_view key, const Place& place);
 std::string at_position(const std::string& key, int position);
 
 /// What every position has of its own, and an override may name.
-inline constexpr std::array position_keys{"device",      "gate_path",         "kelvin_path", "drain_path",
-                                          "source_path", "snubber",           "gate_shunt",  "gate_drain",
-                                          "tab",         "common_mode_choke", "leg"};
+inline constexpr std::array position_keys{
+    "device",     "gate_path",  "kelvin_path", "drain_path",        "source_path", "snubber",
+    "gate_shunt", "gate_drain", "tab",         "common_mode_choke", "leg",         "junction_temperature"};
 bool is_position_key(std::string_view key);
 /// May the key's number differ from position to position? Then whether it names one position alone.
 bool is_position_number(const std::string& key, bool& one_position);

@@ -45,7 +45,7 @@ class Finder : Visitor {
         offer(std::string(key) + "[2]", {dimension}, high);
     }
     void temperatures(const char* key, Of<std::vector<double>>& x) {
-        for (Of<double>& t : x) offer(key, any_sign({Dimension::temperature}), t);
+        for (Of<double>& t : x) offer(key, degrees_celsius, t);
     }
     void edges(const char* key, Of<PerEdge>& x) {
         if (target_ == path_of(key) || target_.empty()) {
@@ -62,7 +62,7 @@ class Finder : Visitor {
         if (!target_.empty())
             inside(key, [&] {
                 offer("value", ohms, x.value_ohm);
-                offer("at", any_sign({Dimension::temperature}), x.at_degc);
+                offer("at", degrees_celsius, x.at_degc);
                 offer("per_kelvin", any_sign({Dimension::per_kelvin}), x.per_kelvin);
             });
     }
@@ -157,6 +157,7 @@ std::set<std::string> all_keys() {
     p.gate_path.bead.emplace().sections.resize(1);
     p.kelvin_path->bead = p.gate_path.bead;
     p.device.package.kelvin_h = 0;
+    p.junction_temperature_degc = 0;
     full.driver.bypass = full.driver.turn_off_bypass = Capacitor{};
     full.power_loop.dc_link.emplace();
     full.power_loop.load.emplace().inductance_h = 0;

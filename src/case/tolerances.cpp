@@ -74,6 +74,7 @@ std::vector<Tolerance> typical_spread(const Case& input) {
         add(key, batch, relative, Vary::batch);
         add(key, position, relative, Vary::position);
     };
+    const bool low_threshold = input.positions.front().device.kind == DeviceKind::hemt;
     bool beads[2] = {false, false};
     for (const Position& p : input.positions) {
         beads[0] = beads[0] || p.gate_path.bead;
@@ -82,13 +83,14 @@ std::vector<Tolerance> typical_spread(const Case& input) {
     for (const std::string& key : number_keys(input)) {
         const auto ends = [&](const char* end) { return key.ends_with(end); };
         if (key.starts_with("device.")) {
-            if (ends(".channel.threshold") || ends(".channel.threshold_shift")) both(key, 0.8, 0.2, false);
+            if (ends(".channel.threshold") || ends(".channel.threshold_shift"))
+                both(key, low_threshold ? 0.4 : 0.8, low_threshold ? 0.1 : 0.2, false);
             if (ends(".channel.transconductance") || ends(".channel.gain") || ends(".channel.gain_factor"))
                 both(key, 0.15, 0.10, true);
             if (ends(".capacitance.cgs") || ends(".capacitance.ciss_factor")) both(key, 0.08, 0.03, true);
             if (ends(".capacitance.cds") || ends(".capacitance.coss_factor")) both(key, 0.15, 0.04, true);
             if (ends(".capacitance.cgd") || ends(".capacitance.crss_factor")) both(key, 0.30, 0.10, true);
-            if (ends("gate_resistance")) both(key, 0.25, 0.10, true);
+            if (ends("gate_resistance") && !key.starts_with("device.package.")) both(key, 0.25, 0.10, true);
         }
         if (key == "driver.pull_up_resistance" || key == "driver.pull_down_resistance")
             add(key, 0.40, true, Vary::batch);

@@ -3,11 +3,14 @@
 
 #include "command/command.h"
 #include "ringquell/error.h"
+#include "ringquell/read_case.h"
+#include "ringquell/starter.h"
 
 namespace ringquell::command {
 
 namespace {
 
+constexpr int plain_positions = 4;  // of the starter without options
 constexpr const char* starter =
     R"(# A starter case for ringquell. Replace every value by that of your board; docs/case-file.md lists all keys.
 # All values here are invented.
@@ -30,6 +33,8 @@ gate_path:
 kelvin_path: {inductance: 5 nH}
 drain_path: {resistance: 0.5 mohm, inductance: 4 nH}
 source_path: {resistance: 0.5 mohm, inductance: 3 nH}
+# Across each device. Without it these loops ring by themselves, and no gate resistor damps that.
+snubber: {capacitance: 470 pF, resistance: 8.2 ohm, inductance: 2 nH}
 
 driver:
   pull_up_resistance: 0.9 ohm
@@ -53,7 +58,7 @@ operation:
 
 require:
   differential_damping: 0.10
-  common_damping: 0.02
+  # common_damping: 0.02           # without it common modes are reported, and fail only if they grow
   band: [1 MHz, 300 MHz]
 )";
 
@@ -63,23 +68,43 @@ void add_new(CommandLine& line) {
     struct Options {
         std::string file;
         bool force = false;
+        std::string kind, datasheet;
+        int positions = plain_positions;
     };
     auto o = std::make_shared<Options>();
     Verb verb = line.verb("new", "Write a commented starter case");
     add_file_option(verb, "FILE", o->file, "Where to write it; - for standard output", "").required();
+    verb.option("--kind", o->kind,
+                "mosfet, cascode, jfet or hemt: typical values of such a device and board");
+    verb.option("--positions", o->positions, "Devices in parallel").show_default();
+    add_file_option(verb, "--datasheet", o->datasheet,
+                    "What a datasheet states (docs/starter.md); typical values for the rest");
     verb.flag("--force", o->force, "Overwrite a file that exists");
-    verb.footer("Example: ringquell new my-board.yaml");
+    verb.footer(
+        "Example: ringquell new my-board.yaml\n         ringquell new my-board.yaml --datasheet "
+        "cases/parts/datasheet-mosfet.yaml --positions 3");
     verb.runs([o] {
         std::error_code ignored;
         // What is no plain file is written through: nothing is lost.
         if (o->file != "-" && !o->force && std::filesystem::is_regular_file(o->file, ignored))
             throw InputError({o->file}, "",
                              "exists already; expected a new name, or --force to overwrite it");
-        keep_apart({{"FILE", o->file}}, {});
-        write_output(o->file, starter);
-        if (o->file != "-")
-            write_output("-",
-                         "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n");
+        std::vector<std::string> read;
+        std::string text = starter;
+        if (!o->kind.empty() || !o->datasheet.empty() || o->positions != plain_positions) {
+            StarterOptions options;
+            if (!o->kind.empty()) options.kind = device_kind(o->kind, "--kind");
+            if (!o->datasheet.empty()) options.datasheet = o->datasheet;
+            options.positions = o->positions;
+            text = starter_case(options, &read);
+        }
+        keep_apart({{"FILE", o->file}}, read, "the datasheet");
+        write_output(o->file, text);
+        if (o->file == "-") return passes;
+        std::string done = "Wrote " + o->file + ". Edit its values, then: ringquell check " + o->file + "\n";
+        for (const Warning& w : read_case_text(text, o->file).warnings)
+            done += "Doubtful: " + w.key + ": " + w.text + "\n";
+        write_output("-", done);
         return passes;
     });
 }

@@ -9,6 +9,11 @@ double bead_ohm(const std::optional<Bead>& bead) {
     return bead ? bead->dc_resistance_ohm : 0;
 }
 
+double lead_ohm(const Package& package) {
+    return package.gate_resistance_ohm +
+           (package.kelvin_h ? package.kelvin_resistance_ohm : package.source_resistance_ohm);
+}
+
 double gate_resistor_ohm(const GatePath& path, Edge edge) {
     const double resistor = path.resistor_ohm.of(edge);
     if (!path.diode || path.diode->blocks == edge) return resistor;
@@ -31,7 +36,7 @@ std::optional<double> estimated_gate_current_a(const Case& input, const Operatin
         const DeviceValues& device = point.device(i);
         const double ohm = gate_resistor_ohm(p.gate_path, point.edge) + bead_ohm(p.gate_path.bead) +
                            p.kelvin().resistor_ohm + bead_ohm(p.kelvin().bead) + device.gate_resistance_ohm +
-                           (shared ? 0 : driver_ohm);
+                           lead_ohm(p.device.package) + (shared ? 0 : driver_ohm);
         if (ohm == 0) return std::nullopt;
         conductance_s += 1 / ohm;
         current_a += (level_v - device.gate_voltage_v) / ohm;

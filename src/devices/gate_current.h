@@ -9,12 +9,14 @@ namespace ringquell::internal {
 
 /// A bead's DC resistance; 0 without one.
 double bead_ohm(const std::optional<Bead>& bead);
+/// The resistances of the leads that the gate current passes.
+double lead_ohm(const Package& package);
 /// The gate resistor of the edge as its current meets it: with the diode's branch beside it where the diode
 /// conducts (its forward voltage left out).
 double gate_resistor_ohm(const GatePath& path, Edge edge);
 
 /// Mean over the positions, in A, without sign. The gate of position i is at v_i, behind r_i (gate resistor
-/// or what its diode makes of it, beads, Kelvin resistor, chip); a driver of level u and resistance R that
+/// or what its diode makes of it, beads, Kelvin resistor, leads, chip); a driver of level u and resistance R that
 /// all share carries the sum: Σi = Σ((u − v_i)/r_i) / (1 + R·Σ(1/r_i)). Empty without a drive, without known
 /// gate voltages, or without resistance.
 std::optional<double> estimated_gate_current_a(const Case& input, const OperatingPoint& point);

@@ -82,15 +82,19 @@ class PathWalker {
     const ParallelDevices& own() {
         if (own_) return *own_;
         own_ = prepare_devices(input_, {}, temperature_degc_, slope_per_v_);
+        const Device& device = input_.positions.front().device;
         for (const PreparedDevice& d : own_->distinct) {
-            if (!d.jfet || !d.jfet->capacitance.is_table()) continue;
-            const auto& table = std::get<CapacitanceTable>(input_.positions.front().device.jfet.capacitance);
-            if (!table.gate_voltage_v)
+            const bool jfet = d.kind == DeviceKind::jfet;
+            if (!jfet && !d.jfet) continue;
+            const PreparedDie& die = jfet ? d.mosfet : *d.jfet;
+            const auto* table =
+                std::get_if<CapacitanceTable>(&(jfet ? device.mosfet : device.jfet).capacitance);
+            if (die.capacitance.is_table() && table != nullptr && !table->gate_voltage_v)
                 warnings_.add(
-                    "device.jfet.capacitance.gate_voltage",
+                    die.key + ".capacitance.gate_voltage",
                     fmt::format("not given: the curves are taken to have been measured at the JFET's "
                                 "threshold, {:.4g} V, since it conducts at 0 V",
-                                d.jfet->capacitance.gate_voltage_v()));
+                                die.capacitance.gate_voltage_v()));
         }
         return *own_;
     }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "devices/gate_current.h"
 
@@ -77,6 +78,7 @@ void set_channel(DieValues& out, const PreparedChannel& channel, double vgs, dou
 
 DeviceValues PointMaker::values(const PreparedDevice& d, const DeviceBias* bias, OperatingPoint& point) {
     DeviceValues v;
+    v.kind = d.kind;
     v.gate_resistance_ohm = d.gate_resistance_ohm;
     v.jfet_gate_resistance_ohm = d.jfet_gate_resistance_ohm;
     if (bias == nullptr) return fixed_values(d, v, point);
@@ -143,6 +145,10 @@ OperatingPoint PointMaker::make(OperatingPoint point, const ParallelDevices& dev
     point.name += variant_;
     point.variant = variant_;
     point.junction_temperature_degc = temperature_degc_;
+    if (has_own_temperatures(input_))
+        for (const Position& p : input_.positions)
+            point.position_temperatures_degc.push_back(
+                p.junction_temperature_degc.value_or(temperature_degc_));
     std::vector<DeviceValues> distinct;
     for (size_t k = 0; k < devices.distinct.size(); ++k)
         distinct.push_back(values(devices.distinct[k], bias.empty() ? nullptr : &bias[k], point));
@@ -152,7 +158,9 @@ OperatingPoint PointMaker::make(OperatingPoint point, const ParallelDevices& dev
         point.leg_capacitance_f.push_back(complementary_capacitance(leg, point));
     set_gate_current(point, gate_current_a);
     const auto& drive = input_.operation.drive;
-    if (!bias.empty() && drive && bias.front().gate_voltage_v > drive->high_v * (1 + 1e-9))
+    constexpr double rounding = 1e-9;  // of the drive's swing: `high` may be 0 V
+    if (!bias.empty() && drive &&
+        bias.front().gate_voltage_v > drive->high_v + rounding * std::abs(drive->high_v - drive->low_v))
         warnings_.add("operation.drive",
                       fmt::format("at `{}` the devices need {:.4g} V of gate voltage, above "
                                   "`drive.high`, {:.4g} V: the drive never brings them there",

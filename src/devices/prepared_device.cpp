@@ -7,6 +7,8 @@
 #include <limits>
 #include <stdexcept>
 
+#include "case/enum_names.h"
+
 namespace ringquell::internal {
 
 namespace {
@@ -199,7 +201,7 @@ PreparedDie::PreparedDie(const Die& die, double junction_temperature_degc, const
 PreparedDevice::PreparedDevice(const Device& device, double temperature, double assumed_slope_per_v)
     : kind(device.kind),
       mosfet(device.mosfet, temperature, device.kind == DeviceKind::cascode ? "device.mosfet" : "device",
-             assumed_slope_per_v),
+             assumed_slope_per_v, device.kind == DeviceKind::jfet),
       gate_resistance_ohm(
           at_temperature(device.gate_resistance, temperature, device.mosfet.place, "device.gate_resistance")),
       jfet_gate_resistance_ohm(0) {
@@ -216,20 +218,33 @@ PreparedDevice::PreparedDevice(const Device& device, double temperature, double 
         "dice carry one current, which fixed values do not tell");
 }
 
+bool has_own_temperatures(const Case& input) {
+    return std::any_of(input.positions.begin(), input.positions.end(),
+                       [](const Position& p) { return p.junction_temperature_degc.has_value(); });
+}
+
 ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& own, double temperature,
                                 double assumed_slope_per_v) {
+    struct Seen {
+        const Device* device;
+        double temperature_degc;
+    };
     ParallelDevices out;
-    std::vector<const Device*> seen;
-    const size_t n = own.size() == 1 ? 1 : input.positions.size();
+    std::vector<Seen> seen;
+    const size_t n = own.size() == 1 && !has_own_temperatures(input) ? 1 : input.positions.size();
     for (size_t i = 0; i < n; ++i) {
-        const Device& device = own.empty() ? input.positions[i].device : own[i];
+        const Device& device = own.empty()       ? input.positions[i].device
+                               : own.size() == 1 ? own.front()
+                                                 : own[i];
+        const double degc = input.positions[i].junction_temperature_degc.value_or(temperature);
         constexpr size_t look_back = 8;  // so that N different devices cost N, not N², comparisons
         size_t k = seen.size();
         for (size_t back = 1; back <= std::min(look_back, seen.size()) && k == seen.size(); ++back)
-            if (*seen[seen.size() - back] == device) k = seen.size() - back;
+            if (const Seen& s = seen[seen.size() - back]; s.temperature_degc == degc && *s.device == device)
+                k = seen.size() - back;
         if (k == seen.size()) {
-            seen.push_back(&device);
-            out.distinct.emplace_back(device, temperature, assumed_slope_per_v);
+            seen.push_back({&device, degc});
+            out.distinct.emplace_back(device, degc, assumed_slope_per_v);
             out.count.push_back(0);
         }
         out.count[k] += 1;
@@ -246,7 +261,8 @@ ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& ow
         if (d.has_statics() && d.kind != out.distinct.front().kind)
             throw InputError(
                 d.mosfet.place, "device.kind",
-                "found a MOSFET beside a cascode, expected devices of one kind where they share a current");
+                fmt::format("found a {} beside a {}, expected devices of one kind where they share a current",
+                            kind_word(out.distinct.front().kind), kind_word(d.kind)));
     }
     return out;
 }

@@ -120,7 +120,11 @@ struct ParallelDevices {
     bool has_statics() const { return distinct.front().has_statics(); }
 };
 
-/// The devices of a case at a temperature: `own` (one, or N), or where that is empty the positions'.
+/// Has any position a junction temperature of its own?
+bool has_own_temperatures(const Case& input);
+
+/// The devices of a case at a temperature: `own` (one, or N), or where that is empty the positions'. A
+/// position with a temperature of its own is at that.
 /// InputError where a device's channels cannot stand together: fixed values beside formulas or curves.
 ParallelDevices prepare_devices(const Case& input, const std::vector<Device>& own,
                                 double junction_temperature_degc,

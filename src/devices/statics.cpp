@@ -133,7 +133,7 @@ double shared_gate_voltage(const ParallelDevices& devices, const StaticsQuery& q
 
 DeviceBias device_bias(const PreparedDevice& device, double vgs, double vds, double drop, bool& beyond) {
     const PreparedChannel& mosfet = device.mosfet.channel;
-    if (device.kind == DeviceKind::mosfet) return {mosfet.at(vgs, vds).current_a, vgs, 0, 0, false};
+    if (device.kind != DeviceKind::cascode) return {mosfet.at(vgs, vds).current_a, vgs, 0, 0, false};
     const PreparedChannel& jfet = device.jfet->channel;
     const double low = std::clamp(drop - jfet.highest_v(), 0.0, vds);
     // From here on the JFET is off (where its curve begins above 0 A: unknown), whatever the MOSFET does.

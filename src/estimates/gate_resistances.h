@@ -5,7 +5,7 @@
 
 namespace ringquell::internal {
 
-/// Of a position (from 0) on an edge; `chip_ohm`: the device's gate resistance at its temperature.
+/// Of a position (from 0) on an edge; `chip_ohm`: the die's gate resistance at its temperature.
 GateResistances gate_resistances(const Case& input, Edge edge, int position, double chip_ohm);
 
 }  // namespace ringquell::internal

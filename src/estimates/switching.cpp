@@ -30,7 +30,7 @@ GateResistances internal::gate_resistances(const Case& input, Edge edge, int pos
     }
     out.bead_ohm = bead_ohm(p.gate_path.bead) + bead_ohm(p.kelvin().bead);
     out.kelvin_ohm = p.kelvin().resistor_ohm;
-    out.chip_ohm = chip_ohm;
+    out.chip_ohm = chip_ohm + lead_ohm(p.device.package);
     const double driver =
         edge == Edge::turn_on ? input.driver.pull_up_resistance_ohm : input.driver.pull_down_resistance_ohm;
     out.driver_ohm = driver * (input.driver.per_position == DriverSharing::shared ? input.n() : 1);

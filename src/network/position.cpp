@@ -146,18 +146,26 @@ class PositionTable {
         series(
             "device.package.gate", in_.gate_pin, in_.gate,
             {inductance("device.package.gate", [](const At& at) { return at.own().device.package.gate_h; }),
+             resistance("device.package.gate_resistance",
+                        [](const At& at) { return at.own().device.package.gate_resistance_ohm; }),
              resistance("device.gate_resistance",
                         [](const At& at) { return at.device().gate_resistance_ohm; })});
-        series("device.package.drain", in_.drain_pin, in_.drain,
-               {inductance("device.package.drain",
-                           [](const At& at) { return at.own().device.package.drain_h; })});
+        series(
+            "device.package.drain", in_.drain_pin, in_.drain,
+            {inductance("device.package.drain", [](const At& at) { return at.own().device.package.drain_h; }),
+             resistance("device.package.drain_resistance",
+                        [](const At& at) { return at.own().device.package.drain_resistance_ohm; })});
         series("device.package.source", in_.source, in_.source_pin,
                {inductance("device.package.source",
-                           [](const At& at) { return at.own().device.package.source_h; })});
+                           [](const At& at) { return at.own().device.package.source_h; }),
+                resistance("device.package.source_resistance",
+                           [](const At& at) { return at.own().device.package.source_resistance_ohm; })});
         if (own_.device.package.kelvin_h)
             series("device.package.kelvin", in_.source, in_.kelvin_pin,
                    {inductance("device.package.kelvin",
-                               [](const At& at) { return *at.own().device.package.kelvin_h; })});
+                               [](const At& at) { return *at.own().device.package.kelvin_h; }),
+                    resistance("device.package.kelvin_resistance",
+                               [](const At& at) { return at.own().device.package.kelvin_resistance_ohm; })});
     }
 
     /// To the rails, and the Kelvin path.
@@ -197,7 +205,7 @@ class PositionTable {
     }
 
     void device() {
-        if (own_.device.kind == DeviceKind::mosfet) {
+        if (own_.device.kind != DeviceKind::cascode) {
             add_die<&DeviceValues::mosfet>(builder_, "device", {at_.number, in_.gate, in_.drain, in_.source},
                                            false);
             return;
@@ -263,7 +271,8 @@ class PositionTable {
 
     std::vector<Part> leg_parts() const {
         std::vector<Part> leg{
-            inductance("leg.inductance", [](const At& at) { return at.own().leg->inductance_h; })};
+            inductance("leg.inductance", [](const At& at) { return at.own().leg->inductance_h; }),
+            resistance("leg.resistance", [](const At& at) { return at.own().leg->resistance_ohm; })};
         leg = joined(leg, complementary_parts(
                               "leg.complementary", builder_.point().complementary,
                               [](const At& at) {

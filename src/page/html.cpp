@@ -103,7 +103,9 @@ void add_network(Sections& page, const Case& input, const PageData& data) {
     ShownEnergy shown;
     const std::string one = position_drawing(input, point, position, data.energy, &shown);
     const std::string all = shared_drawing(input, point, data.energy, &shown);
-    page.add(fmt::format("<p>Position {} of {}, with the values at {}.{}</p>\n", position, input.n(),
+    const auto& degc = input.positions[static_cast<size_t>(position - 1)].junction_temperature_degc;
+    page.add(fmt::format("<p>Position {} of {}{}, with the values at {}.{}</p>\n", position, input.n(),
+                         degc ? ", its junction at " + engineering(*degc, Dimension::temperature) : "",
                          escaped(place(point)),
                          data.energy.empty() ? ""
                                              : " Heavy symbols hold nine tenths of the worst mode's energy: "
@@ -299,6 +301,7 @@ std::string page_html(const Case& input, const PageData& data) {
     add_tables(page, data);
     page.open("warnings", "Warnings");
     page.add(warnings(r));
+    if (!r.assumed.empty()) page.add("<p id=\"assumed\">" + escaped(sentence(assumed_line(r))) + "</p>\n");
     page.open("cautions", "Cautions");
     page.add(cautions_of_page);
     add_record(page, data);

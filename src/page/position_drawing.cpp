@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "case/enum_names.h"
 #include "page/drawing.h"
 #include "page/drawn_parts.h"
 #include "ringquell/quantity.h"
@@ -14,6 +15,20 @@ namespace {
 DrawnPart choke(const CommonModeChoke& choke, std::vector<std::string> elements) {
     return {DrawnSymbol::inductor, "choke " + engineering(choke.inductance_h, Dimension::inductance, 2),
             std::move(elements)};
+}
+
+/// From its pin to the chip, or back.
+DrawnParts lead(const std::string& element, double henry, double ohm) {
+    DrawnParts out = inductor(element, henry);
+    out += resistor(element + "_resistance", ohm);
+    return out;
+}
+
+/// The gate lead's and the chip's as one symbol with their sum: there is room for no more.
+DrawnParts gate_resistors(double lead_ohm, double chip_ohm) {
+    DrawnParts out = resistor("device.gate_resistance", lead_ohm + chip_ohm);
+    if (!out.empty()) out.front().elements.emplace_back("device.package.gate_resistance");
+    return out;
 }
 
 /// From the tap.
@@ -64,7 +79,9 @@ class PositionDrawing {
         die_bottom_ = gate_y_ + 70;
         source_ = die_bottom_ + 40;
         kelvin_ = source_ + 30;
-        source_pin_ = kelvin_ + 80;
+        const Package& package = p_.device.package;
+        source_pin_ = kelvin_ + (package.source_resistance_ohm > 0 ? 120 : 80);
+        if (package.drain_resistance_ohm > 0) drain_pin_ = 140;
         source_rail_ = source_pin_ + 110;
         kelvin_tap_ = p_.device.package.kelvin_h ? kelvin_ : source_pin_;
     }
@@ -84,7 +101,7 @@ class PositionDrawing {
 
   private:
     static constexpr double tap = 46, pin = 300, gate = 480, middle = 600;
-    static constexpr double drain_rail = 34, drain_pin = 170, drain = 260;
+    static constexpr double drain_rail = 34, drain = 260;
 
     /// A die between `top` (drain) and `bottom` (source). `output_in_cgd`: its output resistance is in series
     /// with cgd, else with cds.
@@ -104,7 +121,8 @@ class PositionDrawing {
     const OperatingPoint& point_;
     int position_;
     Sheet sheet_;
-    // Heights; a cascode is taller.
+    // Heights; a cascode is taller, and a lead with a resistance longer.
+    double drain_pin_ = 170;
     double gate_y_ = 0, die_bottom_ = 0, source_ = 0, kelvin_ = 0, source_pin_ = 0, source_rail_ = 0;
     double kelvin_tap_ = 0;
     double right_ = 800;
@@ -135,9 +153,10 @@ void PositionDrawing::drain_side() {
     sheet_.text(middle - 12, drain_rail - 12, "drain rail");
     DrawnParts path = resistor("drain_path.resistance", p_.drain_path.resistance_ohm);
     path += inductor("drain_path.inductance", p_.drain_path.inductance_h);
-    sheet_.series(middle, drain_rail, middle, drain_pin, path);
-    sheet_.series(middle, drain_pin, middle, drain,
-                  inductor("device.package.drain", p_.device.package.drain_h));
+    sheet_.series(middle, drain_rail, middle, drain_pin_, path);
+    const Package& package = p_.device.package;
+    sheet_.series(middle, drain_pin_, middle, drain,
+                  lead("device.package.drain", package.drain_h, package.drain_resistance_ohm));
 }
 
 void PositionDrawing::jfet(double mid) {
@@ -173,19 +192,21 @@ void PositionDrawing::gate_side() {
     sheet_.text(tap - 34, gate_y_ - 14, "gate", "start");
     sheet_.text(tap - 34, gate_y_ + 26, "tap", "start");
     sheet_.series(tap + 6, gate_y_, pin, gate_y_, gate_parts(point_, p_));
-    DrawnParts lead = inductor("device.package.gate", p_.device.package.gate_h);
-    lead += resistor("device.gate_resistance", values_.gate_resistance_ohm);
-    sheet_.series(pin, gate_y_, gate, gate_y_, lead);
+    const Package& package = p_.device.package;
+    DrawnParts parts = inductor("device.package.gate", package.gate_h);
+    parts += gate_resistors(package.gate_resistance_ohm, values_.gate_resistance_ohm);
+    sheet_.series(pin, gate_y_, gate, gate_y_, parts);
     sheet_.joint(pin, gate_y_);
     sheet_.joint(gate, gate_y_);
     sheet_.text(pin - 6, gate_y_ + 40, "gate pin", "end");
 }
 
 void PositionDrawing::kelvin_side() {
-    const auto& lead = p_.device.package.kelvin_h;
+    const Package& package = p_.device.package;
     const double y = kelvin_tap_;
-    if (lead)
-        sheet_.series(pin, y, middle, y, inductor("device.package.kelvin", *lead));
+    if (package.kelvin_h)
+        sheet_.series(pin, y, middle, y,
+                      lead("device.package.kelvin", *package.kelvin_h, package.kelvin_resistance_ohm));
     else
         sheet_.wire(pin, y, middle, y);
     if (p_.kelvin_path) {
@@ -195,13 +216,14 @@ void PositionDrawing::kelvin_side() {
         sheet_.text(tap - 34, y + 26, "tap", "start");
     }
     sheet_.joint(pin, y);
-    sheet_.text(pin - 6, y + 40, lead ? "Kelvin pin" : "source pin", "end");
+    sheet_.text(pin - 6, y + 40, package.kelvin_h ? "Kelvin pin" : "source pin", "end");
 }
 
 void PositionDrawing::source_side() {
     sheet_.wire(middle, die_bottom_, middle, kelvin_);
+    const Package& package = p_.device.package;
     sheet_.series(middle, kelvin_, middle, source_pin_,
-                  inductor("device.package.source", p_.device.package.source_h));
+                  lead("device.package.source", package.source_h, package.source_resistance_ohm));
     kelvin_side();
     DrawnParts path = inductor("source_path.inductance", p_.source_path.inductance_h);
     path += resistor("source_path.resistance", p_.source_path.resistance_ohm);
@@ -213,16 +235,16 @@ void PositionDrawing::source_side() {
 void PositionDrawing::beside_gate() {
     if (p_.gate_shunt) sheet_.series(pin, gate_y_, pin, kelvin_tap_, rlc("gate_shunt", *p_.gate_shunt));
     if (!p_.gate_drain) return;
-    sheet_.wire(pin, gate_y_, pin, drain_pin);
-    sheet_.series(pin, drain_pin, middle, drain_pin, rlc("gate_drain", *p_.gate_drain));
-    sheet_.text(pin + 8, drain_pin + 20, "gate to drain", "start");
+    sheet_.wire(pin, gate_y_, pin, drain_pin_);
+    sheet_.series(pin, drain_pin_, middle, drain_pin_, rlc("gate_drain", *p_.gate_drain));
+    sheet_.text(pin + 8, drain_pin_ + 20, "gate to drain", "start");
 }
 
 void PositionDrawing::beside(double x, const char* name, const DrawnParts& parts) {
-    sheet_.wire(middle, drain_pin, x, drain_pin);
+    sheet_.wire(middle, drain_pin_, x, drain_pin_);
     sheet_.wire(middle, source_pin_, x, source_pin_);
-    sheet_.series(x, drain_pin, x, source_pin_, parts);
-    sheet_.text(x + 12, drain_pin - 10, name, "start");
+    sheet_.series(x, drain_pin_, x, source_pin_, parts);
+    sheet_.text(x + 12, drain_pin_ - 10, name, "start");
 }
 
 void PositionDrawing::beside_device() {
@@ -233,6 +255,7 @@ void PositionDrawing::beside_device() {
     }
     if (p_.leg) {
         DrawnParts parts = inductor("leg.inductance", p_.leg->inductance_h);
+        parts += resistor("leg.resistance", p_.leg->resistance_ohm);
         const double farad = point_.leg_capacitance_f.empty()
                                  ? p_.leg->complementary.capacitance_f
                                  : point_.leg_capacitance_f[static_cast<size_t>(position_ - 1)];
@@ -244,9 +267,9 @@ void PositionDrawing::beside_device() {
 }
 
 void PositionDrawing::pins() {
-    sheet_.joint(middle, drain_pin);
+    sheet_.joint(middle, drain_pin_);
     sheet_.joint(middle, source_pin_);
-    sheet_.text(middle - 10, drain_pin - 6, "drain pin", "end");
+    sheet_.text(middle - 10, drain_pin_ - 6, "drain pin", "end");
     sheet_.text(middle - 10, source_pin_ + (p_.device.package.kelvin_h ? 4 : -8), "source pin", "end");
     if (!p_.tab) return;
     constexpr double tab = 735;
@@ -268,9 +291,10 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
     drawing.pins();
     const Sheet& sheet = drawing.sheet();
     const std::string description = fmt::format(
-        "{} between gate, Kelvin, drain and source taps, with the values at {}.{} The table "
+        "One {} between gate, Kelvin, drain and source taps, with the values at {}.{} The table "
         "below lists every element.",
-        drawing.cascode() ? "A cascode" : "A MOSFET", point.name, standing_out(energy, sheet.heavy()));
+        kind_word(input.positions[static_cast<size_t>(position - 1)].device.kind), point.name,
+        standing_out(energy, sheet.heavy()));
     return framed(sheet,
                   {drawing.width(), drawing.height(), "position-drawing",
                    fmt::format("Position {} as a circuit", position), description},

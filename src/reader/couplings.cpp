@@ -1,6 +1,7 @@
 #include "reader/couplings.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "base/nearest.h"
 #include "case/coupling_names.h"
@@ -25,12 +26,7 @@ InductanceName read_name(const Node& node, const std::string& path, ReadContext&
             node.place, path,
             fmt::format("no inductance is named `{}`", out.name) + suggestion(out.name, coupled_names()));
     const bool segments = found->counts == Counts::segments, positions = counts_positions(*found, driver);
-    if (!out.index) {
-        if (segments)
-            throw InputError(node.place, path,
-                             fmt::format("found `{0}`, expected a segment such as `{0}[1]`", node.scalar));
-        return out;
-    }
+    if (!out.index) return out;
     if (!segments && !positions)
         throw InputError(
             node.place, path,
@@ -43,9 +39,61 @@ InductanceName read_name(const Node& node, const std::string& path, ReadContext&
     return out;
 }
 
+/// "2 segments of inductance (1, 3)"
+std::string counted_segments(const std::vector<size_t>& segments) {
+    std::vector<size_t> numbers;
+    for (const size_t k : segments) numbers.push_back(k + 1);
+    return fmt::format("{} segment{} of inductance ({})", numbers.size(), numbers.size() == 1 ? "" : "s",
+                       fmt::join(numbers, ", "));
+}
+
+/// Segments, of those that a rail has by its positions, whose inductance is above zero.
+std::vector<size_t> inductive_segments(const Buses& buses, const InductanceName& name) {
+    for (size_t r = 0; r < rail_names.size(); ++r) {
+        if (name.name != fmt::format("buses.{}", rail_names[r]) || !buses[r]) continue;
+        std::vector<size_t> out;
+        for (size_t k = 0; k < buses[r]->inductance_h.size(); ++k)
+            if (buses[r]->inductance_h[k] > 0) out.push_back(k);
+        return out;
+    }
+    return {};
+}
+
+/// What a whole rail can be coupled with: a shared inductance, one of a position, one segment, or another whole
+/// rail that has the same segments.
+void check_rails(const Coupling& coupling, const Node& between, const std::string& path, const Driver& driver,
+                 const Buses& buses) {
+    const auto is_rail = [](const InductanceName& name) {
+        return coupled_inductance(name.name)->counts == Counts::segments;
+    };
+    const InductanceName &first = coupling.first, &second = coupling.second;
+    if (first.index || second.index || (!is_rail(first) && !is_rail(second))) return;
+    if (is_rail(first) && is_rail(second)) {
+        const std::vector<size_t> of_first = inductive_segments(buses, first),
+                                  of_second = inductive_segments(buses, second);
+        // A rail without any is refused where the network is built.
+        if (of_first.empty() || of_second.empty() || of_first == of_second) return;
+        throw InputError(
+            between.place, path,
+            fmt::format("found `{}` with {} and `{}` with {}, expected rails whose segments pair "
+                        "off one by one, or single segments such as `{}[1]`",
+                        first.name, counted_segments(of_first), second.name, counted_segments(of_second),
+                        first.name));
+    }
+    const InductanceName &rail = is_rail(first) ? first : second, &other = is_rail(first) ? second : first;
+    if (counts_positions(*coupled_inductance(other.name), driver))
+        throw InputError(
+            between.place, path,
+            fmt::format("found every segment of `{0}` with every position's `{1}`, but a segment "
+                        "lies between two positions and belongs to none; expected one of the two, "
+                        "such as `{0}[1]` or `{1}[1]`",
+                        rail.name, other.name));
+}
+
 }  // namespace
 
-std::vector<Coupling> read_couplings(const Node& list, ReadContext& context, const Driver& driver) {
+std::vector<Coupling> read_couplings(const Node& list, ReadContext& context, const Driver& driver,
+                                     const Buses& buses) {
     std::vector<Coupling> out;
     if (list.is_null()) return out;
     if (!list.is_list()) fail_expecting(list, "couplings", "a list");
@@ -68,6 +116,7 @@ std::vector<Coupling> read_couplings(const Node& list, ReadContext& context, con
             throw InputError(between->place, path + ".between",
                              fmt::format("`{}` is named twice; a coupling is between two inductances",
                                          written(coupling.first)));
+        check_rails(coupling, *between, path + ".between", driver, buses);
         if (coupling.coefficient.has_value() == coupling.mutual_h.has_value())
             throw InputError(node.place, path, "expected `coefficient` or `mutual`, one of them");
         if (coupling.coefficient && !(*coupling.coefficient > -1 && *coupling.coefficient < 1))

@@ -8,6 +8,7 @@
 
 namespace ringquell::internal {
 
-std::vector<Coupling> read_couplings(const Node& list, ReadContext& context, const Driver& driver);
+std::vector<Coupling> read_couplings(const Node& list, ReadContext& context, const Driver& driver,
+                                     const Buses& buses);
 
 }  // namespace ringquell::internal

@@ -63,6 +63,9 @@ double FieldReader::checked(const Node& node, const std::string& path, NumberSpe
                                                                  : read_number(node, spec.dimension, path);
     if (spec.sign == Sign::not_negative && value < 0) fail_expecting(node, path, "no negative value");
     if (spec.sign == Sign::positive && value <= 0) fail_expecting(node, path, "a value above zero");
+    constexpr double absolute_zero_degc = -273.15;
+    if (spec.dimension == Dimension::temperature && value < absolute_zero_degc)
+        fail_expecting(node, path, "a temperature above absolute zero");
     return value;
 }
 
@@ -155,7 +158,7 @@ void FieldReader::die_resistance(const char* key, DieResistance& out, bool requi
     if (node->is_map()) {
         FieldReader reader(*node, path_of(key), context_);
         reader.number("value", out.value_ohm, mandatory(ohms));
-        reader.number("at", out.at_degc, any_sign({Dimension::temperature}));
+        reader.number("at", out.at_degc, degrees_celsius);
         reader.number("per_kelvin", out.per_kelvin, any_sign({Dimension::per_kelvin}));
         reader.finish();
     } else {
@@ -333,20 +336,14 @@ void FieldReader::segments(const char* key, std::vector<double>& out, Dimension 
 void FieldReader::temperatures(const char* key, std::vector<double>& out) {
     const Node* node = take(key);
     if (!node) return;
-    const auto checked_temperature = [&](const Node& value, const std::string& path) {
-        const double t = read_number(value, Dimension::temperature, path);
-        constexpr double absolute_zero_degc = -273.15;
-        if (t < absolute_zero_degc) fail_expecting(value, path, "a temperature above absolute zero");
-        return t;
-    };
     if (!node->is_list()) {
-        out = {checked_temperature(*node, path_of(key))};
+        out = {checked(*node, path_of(key), degrees_celsius)};
         return;
     }
     if (node->items.empty()) fail_expecting(*node, path_of(key), "one temperature or more");
     out.clear();
     for (size_t i = 0; i < node->items.size(); ++i)
-        out.push_back(checked_temperature(node->items[i], fmt::format("{}[{}]", path_of(key), i + 1)));
+        out.push_back(checked(node->items[i], fmt::format("{}[{}]", path_of(key), i + 1), degrees_celsius));
 }
 
 void FieldReader::durations(const char* key, std::map<std::string, double>& out) {

@@ -13,6 +13,17 @@ namespace ringquell::internal {
 
 namespace {
 
+bool depends_on_temperature(const Die& die) {
+    const auto* curves = std::get_if<TransferChannel>(&die.channel);
+    return curves != nullptr && curves->curves.size() > 1;
+}
+
+bool depends_on_temperature(const Device& device) {
+    const bool jfet = device.kind == DeviceKind::cascode;
+    return device.gate_resistance.per_kelvin != 0 || depends_on_temperature(device.mosfet) ||
+           (jfet && (device.jfet_gate_resistance.per_kelvin != 0 || depends_on_temperature(device.jfet)));
+}
+
 class IdleKeys {
   public:
     explicit IdleKeys(const Case& input) : input_(input) {}
@@ -25,8 +36,10 @@ class IdleKeys {
         gate_diode();
         choke();
         kelvin_path();
+        package();
         legs();
         dice();
+        temperatures();
         operation();
         return std::move(out_);
     }
@@ -189,6 +202,35 @@ class IdleKeys {
             },
             "the driver returns to the source rail and no other position has a Kelvin path, so no "
             "current flows in it");
+    }
+
+    void package() {
+        idle_where(
+            "device.package.kelvin_resistance",
+            [](const Position& p) {
+                return !p.device.package.kelvin_h && p.device.package.kelvin_resistance_ohm != 0;
+            },
+            "without `device.package.kelvin` there is no Kelvin lead");
+    }
+
+    void temperatures() {
+        const auto has_own = [](const Position& p) { return p.junction_temperature_degc.has_value(); };
+        const auto& points = input_.operation.points;
+        idle_where(
+            "junction_temperature",
+            [&](const Position& p) {
+                return has_own(p) && !depends_on_temperature(p.device) &&
+                       std::none_of(points.begin(), points.end(), [](const Point& point) {
+                           return std::any_of(point.devices.begin(), point.devices.end(),
+                                              [](const Device& d) { return depends_on_temperature(d); });
+                       });
+            },
+            "nothing in the device depends on it; `transfer` curves of several temperatures and "
+            "`gate_resistance.per_kelvin` do");
+        const Operation untouched;
+        if (std::all_of(input_.positions.begin(), input_.positions.end(), has_own) &&
+            input_.operation.junction_temperatures_degc != untouched.junction_temperatures_degc)
+            idle("operation.junction_temperature", "every position has a `junction_temperature` of its own");
     }
 
     void legs() {

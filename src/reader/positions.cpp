@@ -7,6 +7,7 @@
 
 #include "case/key.h"
 #include "reader/field_reader.h"
+#include "reader/kinds.h"
 #include "reader/merge.h"
 
 namespace ringquell::internal {
@@ -72,14 +73,18 @@ Position read_position(const Node& tree, ReadContext& context) {
     return out;
 }
 
+/// What the model cannot hold, and keys that belong to another kind.
 void refuse_other_kind(const Node& node, const std::string& path) {
     const Node* kind = node.find("kind");
-    if (!kind || !kind->is_scalar() || kind->scalar != "mosfet") return;
+    if (!kind || !kind->is_scalar()) return;
+    refuse_igbt(kind->scalar, kind->place, join_key(path, "kind"));
+    if (kind->scalar != "mosfet" && kind->scalar != "jfet" && kind->scalar != "hemt") return;
     for (const auto& [key, value] : node.entries)
         if ((key.text == "mosfet" || key.text == "jfet" || key.text == "bonds") && !value.is_null())
             throw InputError(key.place, join_key(path, key.text),
-                             "belongs to `kind: cascode`; a device of `kind: mosfet` has `channel` and "
-                             "`capacitance` itself");
+                             fmt::format("belongs to `kind: cascode`; a device of `kind: {}` has `channel` "
+                                         "and `capacitance` itself",
+                                         kind->scalar));
 }
 
 }  // namespace

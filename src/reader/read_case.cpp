@@ -2,6 +2,7 @@
 
 #include <fstream>
 
+#include "reader/assumed.h"
 #include "reader/couplings.h"
 #include "reader/cure.h"
 #include "reader/field_reader.h"
@@ -47,6 +48,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     const Node* require = reader.take("require", is_mandatory);
     const Node* spread = reader.take("spread");
     const Node* cure = reader.take("cure");
+    const Node* assumed = reader.take("assumed");
     reader.finish();
 
     out.require = read_requirement(*require, context);
@@ -58,13 +60,14 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     if (buses) shared.block("buses", out.buses, false, DescribeBuses{});
     if (driver) shared.block("driver", out.driver);
     if (power_loop) shared.block("power_loop", out.power_loop);
-    if (couplings) out.couplings = read_couplings(*couplings, context, out.driver);
+    if (couplings) out.couplings = read_couplings(*couplings, context, out.driver, out.buses);
     out.operation = read_operation(*operation, read.trees, context);
     join_kelvin_pins(out, root, context);
     check_channels(out);
     check_judge_held(*require, out);
     if (spread) out.spread = read_spread(*spread, out, context);
     if (cure) out.cure = read_cure(*cure, out, context);
+    if (assumed) out.assumed = read_assumed(*assumed, out, settings);
     out.warnings = plausibility_warnings(out);
     out.warnings.insert(out.warnings.end(), context.warnings.begin(), context.warnings.end());
     if (files_read)

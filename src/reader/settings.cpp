@@ -49,6 +49,7 @@ void make_into_map(Node& node, const std::string& key, const std::string& next) 
         map.put("turn_on", node);
         map.put("turn_off", node);
     } else if (node.is_scalar() && key.ends_with("gate_resistance") &&
+               !key.ends_with("package.gate_resistance") &&
                (next == "value" || next == "at" || next == "per_kelvin")) {
         map.put("value", node);
     } else {

@@ -29,6 +29,10 @@ constexpr Plausible plausible[] = {
     {"device.package.drain", "a drain lead", 0.05e-9, 0.2e-9, 15e-9, 50e-9},
     {"device.package.source", "a source lead", 0.05e-9, 0.2e-9, 15e-9, 50e-9},
     {"device.package.kelvin", "a Kelvin lead", 0.1e-9, 0.5e-9, 20e-9, 50e-9},
+    {"device.package.gate_resistance", "a gate lead", 1e-6, 0.1e-3, 100e-3, 0.5},
+    {"device.package.drain_resistance", "a drain lead", 1e-6, 0.1e-3, 100e-3, 0.5},
+    {"device.package.source_resistance", "a source lead", 1e-6, 0.1e-3, 100e-3, 0.5},
+    {"device.package.kelvin_resistance", "a Kelvin lead", 1e-6, 0.1e-3, 100e-3, 0.5},
     {"device.bonds.mid", "a bond between the dice", 0.02e-9, 0.1e-9, 3e-9, 10e-9},
     {"device.bonds.jfet_gate", "a bond to the JFET's gate", 0.02e-9, 0.1e-9, 5e-9, 20e-9},
     {"device.gate_resistance", "a chip's gate", 0.05, 0.2, 20, 100},
@@ -59,6 +63,8 @@ constexpr Plausible plausible[] = {
     {"power_loop.dc_link.capacitance", "a DC link", 1e-9, 10e-9, 10e-3, 1},
     {"power_loop.load.inductance", "a load", 1e-7, 1e-6, 10e-3, 1},
     {"snubber.capacitance", "a snubber", 1e-12, 10e-12, 10e-9, 1e-6},
+    {"leg.resistance", "a commutation loop", 1e-6, 0.1e-3, 0.1, 1},
+    {"junction_temperature", "a junction", -80, -40, 175, 300},
     {"gate_shunt.capacitance", "a gate shunt", 1e-12, 10e-12, 10e-9, 100e-9},
     {"operation.bus_voltage", "a bus", 5, 12, 6.5e3, 20e3},
     {"operation.load_current", "a switch of paralleled devices", 0.5, 2, 5e3, 20e3},
@@ -66,8 +72,30 @@ constexpr Plausible plausible[] = {
     {"operation.drive.low", "a drive", -40, -25, 5, 10},
 };
 
+/// What depends on the kind of device. A HEMT may be normally on or off: of its threshold little is odd.
+constexpr Plausible jfet_threshold{"device.channel.threshold", "a normally-on JFET", -50, -25, -1, -0.2};
+constexpr Plausible hemt_threshold{"device.channel.threshold", "a HEMT", -30, -20, 3, 8};
+
+const Plausible& of_kind(const Plausible& p, DeviceKind kind) {
+    if (std::string_view(p.key) != jfet_threshold.key) return p;
+    return kind == DeviceKind::jfet ? jfet_threshold : kind == DeviceKind::hemt ? hemt_threshold : p;
+}
+
+/// The gate of a JFET is a junction, which begins to conduct (common practice, no source).
+void check_gate_junction(const Case& read, std::vector<Warning>& out) {
+    constexpr double conducts_from_v = 3;
+    const auto& drive = read.operation.drive;
+    if (read.positions.front().device.kind != DeviceKind::jfet || !drive || drive->high_v <= conducts_from_v)
+        return;
+    out.push_back({"operation.drive.high",
+                   fmt::format("{} drives the JFET's gate junction into conduction (from some 2.5 V on): its "
+                               "gate current is not modelled",
+                               engineering(drive->high_v, Dimension::voltage))});
+}
+
 void check_ranges(const Case& read, std::vector<Warning>& out) {
-    for (const Plausible& p : plausible) {
+    for (const Plausible& general : plausible) {
+        const Plausible& p = of_kind(general, read.positions.front().device.kind);
         ConstNumber number;
         try {
             number = find_number(read, p.key);
@@ -109,6 +137,7 @@ void check_points(const Case& read, std::vector<Warning>& out) {
 std::vector<Warning> plausibility_warnings(const Case& read) {
     std::vector<Warning> out;
     check_ranges(read, out);
+    check_gate_junction(read, out);
     check_points(read, out);
     for (size_t i = 0; i < read.couplings.size(); ++i)
         if (const auto k = read.couplings[i].coefficient; k && std::abs(*k) > 0.9)

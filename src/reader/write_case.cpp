@@ -390,6 +390,12 @@ Node spread_node(const Case& in) {
     return map;
 }
 
+Node assumed_node(const Case& in) {
+    Node list = make_list();
+    for (const Assumed& a : in.assumed) list.items.push_back(make_scalar(a.key));
+    return list;
+}
+
 }  // namespace
 }  // namespace internal
 
@@ -413,6 +419,7 @@ std::string write_case(const Case& in) {
     root.put("require", tree_of(in.require));
     if (!in.spread.empty()) root.put("spread", spread_node(in));
     if (!in.cure.empty()) root.put("cure", cure_node(in));
+    if (!in.assumed.empty()) root.put("assumed", assumed_node(in));
     std::string out;
     write_map(root, 0, out);
     return out;

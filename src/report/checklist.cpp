@@ -144,6 +144,7 @@ std::string check_markdown(const CheckResult& r) {
         out.replace(at, 15, "**misses.**");
     if (const std::string advice = advice_line(r); !advice.empty())
         out += "\n" + plain_markdown(one_line(advice)) + "\n";
+    if (!r.assumed.empty()) out += "\n" + plain_markdown(one_line(assumed_line(r))) + "\n";
     if (!r.warnings.empty()) {
         out += "\nWarnings\n\n";
         for (const Warning& w : r.warnings)
@@ -188,6 +189,7 @@ Suite suite_of(const CheckResult& r, const std::string& file) {
         out.failures, out.errors, xml_attribute(r.title.empty() ? file : r.title));
     out.text += cases;
     std::string remarks = one_line(advice_line(r));
+    if (!r.assumed.empty()) remarks += "\n" + one_line(assumed_line(r));
     for (const auto& [edge, s] : r.gate_resistance)
         remarks += fmt::format("\nGate resistor for {}: {}", edge_word(edge), sizing_words(r, edge, s));
     for (const Warning& w : r.warnings) remarks += fmt::format("\n{}: {}", w.key, w.text);

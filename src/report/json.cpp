@@ -1,4 +1,5 @@
 // A verdict and its sizing as JSON values.
+#include "case/enum_names.h"
 #include "report/parts.h"
 #include "report/values.h"
 #include "ringquell/report.h"
@@ -73,8 +74,11 @@ Json point_json(const CheckResult& result, size_t index) {
              {"junction_temperature_degc", r.point.junction_temperature_degc},
              {"judged", r.point.judged}};
     Json devices = Json::array();
-    for (const DeviceValues& d : r.point.devices) {
-        Json device{{"mosfet", die_json(d.mosfet)}};
+    const auto& temperatures = r.point.position_temperatures_degc;
+    for (size_t k = 0; k < r.point.devices.size(); ++k) {
+        const DeviceValues& d = r.point.devices[k];
+        Json device{{"kind", name_of(d.kind)}, {"mosfet", die_json(d.mosfet)}};
+        if (!temperatures.empty()) device["junction_temperature_degc"] = temperatures[k];
         if (!(d.jfet == DieValues{})) device["jfet"] = die_json(d.jfet);
         if (d.solved) {
             device["current_a"] = d.current_a;
@@ -203,6 +207,7 @@ Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
                     {"common", found_json(result, result.worst_common)}};
     add_sizing(out, result);
     out["first_cure"] = first_cure_json(result);
+    if (!result.assumed.empty()) out["assumed"] = assumed_value(result);
     out["condition"] = result.condition;
     if (echo) out["network"] = network_value(*echo);
     add_warnings(out, result);

@@ -54,6 +54,9 @@ bool passage_passes(const CheckResult& result, Edge edge);
 /// What the fitted resistor of an edge is worth: "acceptable", ...
 const char* fitted_word(const CheckResult& result, Edge edge, const EdgeSizing& sizing);
 
+/// How many values the verdict rests on that are assumed, and which matters most; empty where none is.
+std::string assumed_line(const CheckResult& result);
+
 /// By how much the gain may rise, and what grows then; empty where it was not asked.
 std::string gain_margin_line(const CheckResult& result);
 

@@ -125,7 +125,7 @@ std::string check_text(const CheckResult& result, bool quiet, const std::string&
     out += gain_margin_line(result);
     out += passing_lines(result);
     out += edge_lines(result);
-    out += "\n" + sizing_lines(result) + advice_line(result);
+    out += "\n" + sizing_lines(result) + advice_line(result) + assumed_line(result);
     if (!result.warnings.empty()) {
         out += "\nWarnings\n";
         for (const Warning& w : result.warnings) out += fmt::format("  {}: {}\n", w.key, w.text);
@@ -146,10 +146,14 @@ std::string points_text(const CheckResult& result) {
                            engineering(r.point.junction_temperature_degc, Dimension::temperature, 4));
         for (size_t i = 0; i < r.point.devices.size(); ++i) {
             const DeviceValues& d = r.point.devices[i];
+            const auto& own = r.point.position_temperatures_degc;
+            const std::string at = own.empty() || r.point.devices.size() == 1
+                                       ? ""
+                                       : " at " + engineering(own[i], Dimension::temperature, 4);
             const auto die = [&](const char* name, const DieValues& v) {
                 return fmt::format(
-                    "  {}{}: gm {}, gds {}, cgs {}, cgd {}, cds {}{}\n",
-                    r.point.devices.size() > 1 ? fmt::format("position {} ", i + 1) : "", name,
+                    "  {}{}{}: gm {}, gds {}, cgs {}, cgd {}, cds {}{}\n",
+                    r.point.devices.size() > 1 ? fmt::format("position {} ", i + 1) : "", name, at,
                     engineering(v.transconductance_s, Dimension::conductance),
                     engineering(v.output_conductance_s, Dimension::conductance),
                     engineering(v.cgs_f, Dimension::capacitance),
@@ -157,7 +161,7 @@ std::string points_text(const CheckResult& result) {
                     engineering(v.cds_f, Dimension::capacitance),
                     v.region == DieRegion::unknown ? "" : fmt::format(", {}", region_name(v.region)));
             };
-            out += die("MOSFET", d.mosfet);
+            out += die(d.kind == DeviceKind::cascode ? "MOSFET" : kind_word(d.kind), d.mosfet);
             if (!(d.jfet == DieValues{})) out += die("JFET", d.jfet);
             if (d.solved)
                 out += fmt::format(

@@ -34,6 +34,8 @@ void add_pace(Json& out, const Mode& mode);
 Json stages_value(const CheckResult& result);
 Json passages_value(const std::vector<Passage>& passages);
 Json edge_growth_value(const CheckResult& result);
+/// How many values are assumed, and each with what it changes, the greatest first.
+Json assumed_value(const CheckResult& result);
 Json network_value(const NetworkEcho& echo);
 Json sections_value(const Bead& bead);
 

@@ -11,6 +11,7 @@
 #include "modes/examine.h"
 #include "modes/ranking.h"
 #include "network/reducer.h"
+#include "review/assumed.h"
 #include "review/edge_sizing.h"
 #include "review/parallel.h"
 #include "review/warnings.h"
@@ -47,6 +48,7 @@ class Checker {
         judge();
         follow();
         decide();
+        out_.assumed = weigh_assumed(input_, out_);
         judge_gain();
         if (options_.size_gate_resistor) size();
         warn();

@@ -171,16 +171,29 @@ std::string told_key(const std::string& key, const SameForm& form) {
     return fmt::format("couplings[{}, {}].{}", written(c.first), written(c.second), parts.back().name);
 }
 
+/// Of each value that the key names, its position; empty where it is of none.
+std::vector<int> positions_of(const Case& input, const std::string& key) {
+    std::vector<int> out;
+    bool one = false;
+    if (!is_position_number(key, one)) return out;
+    for (int k = 1; k <= input.n(); ++k) {
+        try {
+            out.insert(out.end(), find_number(input, at_position(key, k)).values.size(), k);
+        } catch (const InputError&) {
+            // This position has no such value.
+        }
+    }
+    return out;
+}
+
 ComparedInput compared(const Case& a, const Case& b, const SameForm& form, const DifferentNumber& n) {
     ComparedInput out{told_key(n.key, form), {}, text_in(a, n, n.a), text_in(b, n, n.b), {}};
-    bool one = false;
-    const auto count = static_cast<size_t>(a.n());
-    if (!is_position_number(n.key, one) || count < 2 || n.a.size() % count != 0) return out;
-    const size_t each = n.a.size() / count;
+    const std::vector<int> owners = positions_of(form.a, n.key);
+    if (a.n() < 2 || owners.size() != n.a.size()) return out;
     std::vector<double> from, to;
     for (size_t k = 0; k < n.a.size(); ++k) {
         if (n.a[k] == n.b[k]) continue;
-        const int position = static_cast<int>(k / each) + 1;
+        const int position = owners[k];
         if (out.positions.empty() || out.positions.back() != position) out.positions.push_back(position);
         from.push_back(n.a[k]);
         to.push_back(n.b[k]);

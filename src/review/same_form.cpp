@@ -77,6 +77,11 @@ void in_order_of(const std::vector<Coupling>& order, std::vector<Coupling>& coup
 
 void lend(const Case& from, Case& to) {
     for (size_t k = 0; k < to.positions.size(); ++k) lend(from.positions[k], to.positions[k]);
+    // A position without a temperature of its own has the operation's.
+    const auto& shared = to.operation.junction_temperatures_degc;
+    for (size_t k = 0; k < to.positions.size() && shared.size() == 1; ++k)
+        if (from.positions[k].junction_temperature_degc && !to.positions[k].junction_temperature_degc)
+            to.positions[k].junction_temperature_degc = shared.front();
     for (size_t k = 0; k < to.buses.size(); ++k) lend(from.buses[k], to.buses[k]);
     lend(from.couplings, to.couplings);
 }
@@ -117,6 +122,7 @@ void forget_names(Case& input) {
     input.title.clear();
     input.spread.clear();
     input.cure = {};
+    input.assumed.clear();
     for (Position& p : input.positions) {
         if (p.gate_path.bead) p.gate_path.bead->name.clear();
         if (p.kelvin_path && p.kelvin_path->bead) p.kelvin_path->bead->name.clear();

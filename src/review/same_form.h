@@ -29,7 +29,7 @@ struct SameForm {
     std::vector<DifferentText> others;
 };
 
-/// Titles, tolerances and file names are no differences.
+/// Titles, tolerances, file names and what is assumed are no differences.
 SameForm same_form(const Case& a, const Case& b);
 
 }  // namespace ringquell::internal

@@ -118,6 +118,26 @@ void add_narrow_windows(const EdgeSizing& s, const char* edge, std::vector<Warni
     }
 }
 
+/// A rail and its return count from tap k to tap k + 1 both, so that side by side they couple positively.
+void add_opposed_rails(const Case& input, std::vector<Warning>& out) {
+    for (size_t c = 0; c < input.couplings.size(); ++c) {
+        const Coupling& coupling = input.couplings[c];
+        const auto pair = [&](const char* a, const char* b) {
+            return (coupling.first.name == a && coupling.second.name == b) ||
+                   (coupling.first.name == b && coupling.second.name == a);
+        };
+        const bool rails = pair("buses.drain", "buses.source") || pair("buses.gate", "buses.kelvin");
+        const double value = coupling.coefficient.value_or(coupling.mutual_h.value_or(0));
+        if (rails && coupling.first.index == coupling.second.index && value < 0)
+            out.push_back(
+                {fmt::format("couplings[{}]", c + 1),
+                 fmt::format("{} and {} both count from tap k to tap k + 1; side by side they have a "
+                             "positive coupling, which makes the loop between them smaller. This one "
+                             "is negative: is the sign right?",
+                             coupling.first.name, coupling.second.name)});
+    }
+}
+
 }  // namespace
 
 std::vector<Warning> layout_warnings(const Case& input) {
@@ -141,6 +161,7 @@ std::vector<Warning> layout_warnings(const Case& input) {
                      "coupling, which makes the loop smaller. This one is positive: is the sign right?",
                      coupling.first.name, coupling.second.name)});
     }
+    add_opposed_rails(input, out);
     auto at = positions_where(input, [](const Position& p) {
         return p.common_mode_choke && p.common_mode_choke->leakage_h > 2 * p.common_mode_choke->inductance_h;
     });

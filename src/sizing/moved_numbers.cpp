@@ -15,7 +15,7 @@ namespace {
 bool changes_path(const std::string& key) {
     return key.starts_with("device") || key.starts_with("operation") ||
            key.find("complementary") != std::string::npos || key.find(".bead") != std::string::npos ||
-           key.starts_with("gate_path.resistor");
+           key.starts_with("gate_path.resistor") || key.starts_with("junction_temperature");
 }
 
 }  // namespace
@@ -94,7 +94,14 @@ bool MovedNumbers::passes(size_t point, double value) {
            !grows_with_gain(trial_.solver(), path().points[point], *require.gain_margin);
 }
 
+double default_coldest(double now_degc) {
+    constexpr double coldest_degc = -40;  // common practice, no source
+    return std::min(now_degc, coldest_degc);
+}
+
 double default_top(Dimension dimension, double now, const Requirement& require) {
+    constexpr double hottest_degc = 175;  // common practice, no source
+    if (dimension == Dimension::temperature) return std::max(now, hottest_degc);
     if (now > 0) return 10 * now;
     switch (dimension) {
         case Dimension::inductance:

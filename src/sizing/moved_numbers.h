@@ -46,7 +46,10 @@ class MovedNumbers {
     double at_ = std::nan(""), tried_ = std::nan("");
 };
 
-/// The highest value that is looked at where nothing else is asked: ten times the value now.
+/// The highest value that is looked at where nothing else is asked: ten times the value now, of a junction
+/// temperature what power devices are rated for.
 double default_top(Dimension dimension, double now, const Requirement& require);
+/// The lowest junction temperature that is looked at.
+double default_coldest(double now_degc);
 
 }  // namespace ringquell::internal

@@ -176,7 +176,10 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
     const bool coefficient = keys.front().ends_with(".coefficient");
     const bool mutual = keys.front().starts_with("couplings[") && !coefficient;  // of either sign, too
     const double top = default_top(out.dimension, mutual ? std::abs(out.now) : out.now, input.require);
-    out.from = options.from.value_or(coefficient ? -0.99 : mutual ? -top : 0);
+    out.from = options.from.value_or(coefficient                               ? -0.99
+                                     : mutual                                  ? -top
+                                     : out.dimension == Dimension::temperature ? default_coldest(out.now)
+                                                                               : 0);
     out.to = options.to.value_or(coefficient ? 0.99 : top);
     if (!(out.from < out.to))
         throw InputError({}, "--from", "the range is empty; expected --from below --to");
@@ -205,8 +208,8 @@ Varied acceptable_values(const Case& input, const std::vector<std::string>& keys
 std::vector<std::string> layout_keys(const Case& input) {
     std::vector<std::string> out;
     for (const std::string& key : number_keys(input)) {
-        const bool inductance =
-            key.ends_with("inductance") || key.starts_with("device.package.") || key.ends_with(".esl");
+        const bool inductance = key.ends_with("inductance") || key.ends_with(".esl") ||
+                                (key.starts_with("device.package.") && !key.ends_with("_resistance"));
         const bool layout = key.starts_with("gate_path.inductance") || key.starts_with("kelvin_path.") ||
                             key.starts_with("drain_path.") || key.starts_with("source_path.") ||
                             key.starts_with("buses.") || key.starts_with("snubber.") ||

@@ -37,6 +37,9 @@ TEST_CASE("a number is found by its key, at all positions or at one") {
         return std::string();
     };
     CHECK(message("gate_shunt.capacitance") == "gate_shunt.capacitance: this case has no such value");
+    CHECK(message("junction_temperature") == "junction_temperature: this case has no such value");
+    CHECK(message("leg.resistance") == "leg.resistance: this case has no such value");
+    CHECK(find_number(in, "device.package.kelvin_resistance").values.size() == 4);
     CHECK(message("snubber[1].capacitance") == "snubber[1].capacitance: position 1 has no such value");
     CHECK(message("gate_path.inductanc") ==
           "gate_path.inductanc: no number has this key; did you mean `gate_path.inductance`?");

@@ -199,6 +199,43 @@ TEST_CASE("the path is repeated for every junction temperature, and the names sa
                    "device.gate_resistance: found -0.9 ohm at 120 degC"));
 }
 
+TEST_CASE("a position with a junction temperature of its own is at it at every point") {
+    const std::string curve_25 = "{points: [[4 V, 0 A], [8 V, 60 A], [20 V, 300 A]]}",
+                      curve_125 = "{points: [[3 V, 0 A], [8 V, 50 A], [20 V, 250 A]]}";
+    const std::string rest = ", knee_voltage: 9 V, output_slope: 0 /V}";
+    const std::string text =
+        mosfets("{transfer: {25 degC: " + curve_25 + ", 125 degC: " + curve_125 + "}" + rest,
+                "path: {steps: 3}\n  " + at_400_v);
+    const std::string warm = "device.gate_resistance={value: 1 ohm, per_kelvin: 0.3 %}";
+    const OperatingPath own = path_of(text, {warm, "junction_temperature[2]=125 degC"});
+    // The same by its values: a curve without a temperature holds at any.
+    const OperatingPath by_hand = path_of(
+        text, {"device.gate_resistance=1 ohm", "device.channel={transfer: " + curve_25 + rest,
+               "device[2].gate_resistance=1.3 ohm", "device[2].channel={transfer: " + curve_125 + rest});
+    REQUIRE(own.points.size() == by_hand.points.size());
+    for (size_t i = 0; i < own.points.size(); ++i) {
+        CAPTURE(own.points[i].name);
+        CHECK(own.points[i].junction_temperature_degc == 25);
+        CHECK(own.points[i].position_temperatures_degc == std::vector<double>{25, 125, 25});
+        REQUIRE(own.points[i].devices.size() == 3);
+        for (int k = 0; k < 3; ++k) {
+            const DeviceValues &a = own.points[i].device(k), &b = by_hand.points[i].device(k);
+            CHECK(a.mosfet == b.mosfet);
+            CHECK_RELATIVE(a.gate_resistance_ohm, b.gate_resistance_ohm, 1e-14);
+        }
+    }
+    // A list of temperatures is walked for the others; nothing is extrapolated for it either.
+    const OperatingPath both = path_of(text, {warm, "junction_temperature[2]=75 degC",
+                                              "operation.junction_temperature=[25 degC, 125 degC]"});
+    CHECK(both.points.back().position_temperatures_degc == std::vector<double>{125, 75, 125});
+    CHECK(contains(path_error(text, {"junction_temperature[2]=140 degC"}),
+                   "expected the junction temperature, 140 degC, among them"));
+    // All of one temperature are alike, as with that of the operation.
+    const OperatingPath alike = path_of(text, {warm, "junction_temperature=125 degC"}),
+                        hot = path_of(text, {warm, "operation.junction_temperature=125 degC"});
+    for (size_t i = 0; i < hot.points.size(); ++i) CHECK(alike.points[i].devices == hot.points[i].devices);
+}
+
 TEST_CASE("capacitances follow the voltage that each die and the complementary device sees") {
     const std::string text = replaced(
         mosfets(formula,

@@ -2,7 +2,9 @@
 // (hand_board.h).
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "support/case_text.h"
 #include "support/hand_board.h"
@@ -104,6 +106,43 @@ TEST_CASE("a leg is a complementary device and a DC link of one position alone")
                               m.rc("leg a" + k, "leg b" + k, 0.2, 110e-12);
                           m.rlc("leg b" + k, "SP" + k, 6e-3, 3e-9, 0.5e-6);
                       }));
+}
+
+TEST_CASE("a leg's resistance stands in series with all of it") {
+    hand_board::check(
+        hand_board::text("leg: {inductance: 12 nH, resistance: 7 mohm, complementary: {capacitance: 110 pF, "
+                         "on_resistance: 25 mohm}}\n"),
+        adding([](HandMna& m, const std::string& k, const At& at) {
+            if (at.conducting)
+                m.rl("DP" + k, "SP" + k, 7e-3 + 25e-3, 12e-9);
+            else
+                m.rlc("DP" + k, "SP" + k, 7e-3, 12e-9, 110e-12);
+        }));
+}
+
+TEST_CASE("the resistances of a package's leads stand in series with their inductances") {
+    hand_board::check(
+        case_text::replaced(hand_board::text(), "kelvin: 4 nH}",
+                            "kelvin: 4 nH, gate_resistance: 30 mohm, drain_resistance: 0.4 mohm, "
+                            "source_resistance: 0.7 mohm, kelvin_resistance: 25 mohm}"),
+        [](const At&) {
+            Hand hand;
+            const double ohms[] = {30e-3, 0.4e-3, 0.7e-3, 25e-3};
+            std::copy(std::begin(ohms), std::end(ohms), hand.lead_ohm);
+            return hand;
+        });
+}
+
+TEST_CASE("the temperature of one position moves what depends on it there, and nothing elsewhere") {
+    const std::string text = case_text::replaced(hand_board::text(), "gate_resistance: 1.3 ohm",
+                                                 "gate_resistance: {value: 1.3 ohm, per_kelvin: 0.4 %}");
+    hand_board::check(
+        case_text::replaced(text, "{position: 2,", "{position: 2, junction_temperature: 150 degC,"),
+        [](const At&) {
+            Hand hand;
+            hand.gate_ohm[1] = 1.3 * (1 + 0.004 * (150 - 25));
+            return hand;
+        });
 }
 
 TEST_CASE("the output resistance of a MOSFET stands in series with cds alone") {

@@ -46,6 +46,11 @@ TEST_CASE("an element that is zero or absent changes nothing, to the last bit") 
         CHECK_SPECTRA(eigenvalues(hand_board::text("", ", per_position: shared, return_to: kelvin_rail"), at),
                       wanted, 0.0);
         CHECK_SPECTRA(eigenvalues(plain, at, {"device.capacitance.output_resistance=0 ohm"}), wanted, 0.0);
+        for (const char* lead : {"gate", "drain", "source", "kelvin"})
+            CHECK_SPECTRA(
+                eigenvalues(plain, at, {std::string("device.package.") + lead + "_resistance=0 ohm"}), wanted,
+                0.0);
+        CHECK_SPECTRA(eigenvalues(plain, at, {"junction_temperature[2]=150 degC"}), wanted, 0.0);
     }
     // A diode without capacitance is nothing on the edge that it blocks.
     for (const char* at : {"rise", "fall"}) {
@@ -137,13 +142,17 @@ TEST_CASE("alike positions with every element are split into blocks that agree w
         std::string text = hand_board::text(
             "gate_drain: {capacitance: 2 pF}\ntab: {capacitance: 40 pF, resistance: 1 ohm}\n"
             "common_mode_choke: {inductance: 100 nH, leakage: 5 nH, resistance: 90 ohm}\n"
-            "leg: {inductance: 12 nH, complementary: {capacitance: 110 pF, on_resistance: 25 mohm}, dc_link: "
+            "leg: {inductance: 12 nH, resistance: 7 mohm, complementary: {capacitance: 110 pF, "
+            "on_resistance: 25 "
+            "mohm}, dc_link: "
             "{capacitance: 0.5 uF, esr: 6 mohm}}\n",
             sharing);
         text = case_text::replaced(text, "positions: 2", "positions: 3");
-        const Case input =
-            read_case_text(text.substr(0, text.find("overrides:")), "board.yaml",
-                           {"gate_path.diode.blocks=turn_on", "gate_path.diode.capacitance=60 pF"});
+        const Case input = read_case_text(
+            text.substr(0, text.find("overrides:")), "board.yaml",
+            {"gate_path.diode.blocks=turn_on", "gate_path.diode.capacitance=60 pF",
+             "device.package.gate_resistance=30 mohm", "device.package.drain_resistance=1 mohm",
+             "device.package.source_resistance=2 mohm", "device.package.kelvin_resistance=20 mohm"});
         for (const char* name : all_points) {
             const auto at = spectrum::point(input, name);
             const auto a = spectrum::of(spectrum::solve(input, at, Method::blocks).modes),

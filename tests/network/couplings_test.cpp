@@ -114,6 +114,66 @@ TEST_CASE("check --network names the inductances that are coupled and their coef
     CHECK(echo.couplings[4].coefficient == 0.1);
 }
 
+TEST_CASE(
+    "two whole rails are coupled segment by segment, a rail and a shared inductance segment after segment") {
+    const std::vector<std::string> rails{"buses.drain={inductance: [1 nH, 2 nH, 3 nH]}",
+                                         "buses.source={inductance: [4 nH, 1 nH, 2 nH]}"};
+    const auto with = [&](const std::string& couplings) { return coupled_ropeway(couplings, rails); };
+    const Case whole = with("{between: [buses.drain, buses.source], coefficient: 0.5}");
+    const Case one_by_one = with(
+        "{between: [\"buses.drain[1]\", \"buses.source[1]\"], coefficient: 0.5}, {between: "
+        "[\"buses.drain[2]\", \"buses.source[2]\"], coefficient: 0.5}, {between: [\"buses.drain[3]\", "
+        "\"buses.source[3]\"], coefficient: 0.5}");
+    REQUIRE(whole.n() == 4);
+    const NetworkEcho echo = network_echo(whole, operating_path(whole).points.front());
+    REQUIRE(echo.couplings.size() == 3);
+    const double roots[] = {std::sqrt(4.0), std::sqrt(2.0), std::sqrt(6.0)};
+    for (size_t k = 0; k < 3; ++k) {
+        CHECK(echo.couplings[k].name == "couplings[1]: buses.drain[" + std::to_string(k + 1) +
+                                            "].inductance and buses.source[" + std::to_string(k + 1) +
+                                            "].inductance");
+        CHECK_RELATIVE(echo.couplings[k].mutual_h, 0.5e-9 * roots[k], 1e-12);
+        CHECK(echo.couplings[k].coefficient == 0.5);
+    }
+    for (const OperatingPoint& point : operating_path(whole).points) {
+        const Modes a = ModeSolver(whole).solve(point), b = ModeSolver(one_by_one).solve(point);
+        REQUIRE(a.modes.size() == b.modes.size());
+        for (size_t k = 0; k < a.modes.size(); ++k) CHECK(a.modes[k].eigenvalue == b.modes[k].eigenvalue);
+    }
+    const Case loop = with("{between: [power_loop, buses.drain], coefficient: 0.1}");
+    CHECK(network_echo(loop, operating_path(loop).points.front()).couplings.size() == 3);
+    const Case one = with("{between: [\"source_path[2]\", buses.drain], mutual: 0.1 nH}");
+    CHECK(network_echo(one, operating_path(one).points.front()).couplings.size() == 3);
+    // One number of the case: one row of `explain`, a window of its own, a tolerance.
+    const Explanation e = explain(whole, {false});
+    REQUIRE(!e.modes.empty());
+    int rows = 0;
+    for (const ExplainedElement& element : e.modes.front().elements)
+        if (element.share.key == "couplings[1].coefficient") {
+            ++rows;
+            CHECK(element.can_vary);
+            const double slope = (damping_with(whole, element.share.key, 1.0001, e.modes.front().found) -
+                                  damping_with(whole, element.share.key, 0.9999, e.modes.front().found)) /
+                                 2e-4;
+            CHECK(std::abs(element.share.damping_slope - slope) <= 1e-5 * std::abs(slope) + 1e-9);
+        }
+    CHECK(rows == 1);
+}
+
+TEST_CASE("a whole rail that is a star has no inductance to couple") {
+    const auto error = [](const std::string& couplings) {
+        try {
+            const Case input = coupled_ropeway(couplings, {"buses.drain={inductance: 1 nH}"});
+            build_network(input, operating_path(input).points.front());
+        } catch (const InputError& e) {
+            return e.text();
+        }
+        return std::string();
+    };
+    CHECK(error("{between: [buses.drain, buses.source], coefficient: 0.5}") ==
+          "found `buses.source`, which has no inductance in this case; expected an inductance above zero");
+}
+
 TEST_CASE("every inductance of the table is a name the reader accepts, and the network couples it") {
     for (const std::string& name : coupled_names()) {
         CAPTURE(name);

@@ -43,6 +43,21 @@ double told(std::string text) {
 
 }  // namespace
 
+TEST_CASE("drawing: the resistances of leads and of a leg stand in it") {
+    const Case input =
+        read_case(cases + "ropeway-first.yaml",
+                  {"device.gate_resistance=1.1 ohm", "device.package.gate_resistance=21 mohm",
+                   "device.package.drain_resistance=3.1 mohm", "device.package.source_resistance=4.1 mohm",
+                   "device.package.kelvin_resistance=22 mohm",
+                   "leg={inductance: 6 nH, resistance: 5.1 mohm, complementary: {capacitance: 90 pF}}"});
+    const std::string svg =
+        position_drawing(input, operating_path(input).points.front(), 1, EnergyShares{}, nullptr);
+    for (const char* value : {">1.12 ohm<", ">3.1 mohm<", ">4.1 mohm<", ">22 mohm<", ">5.1 mohm<"}) {
+        CAPTURE(value);
+        CHECK(svg.find(value) != std::string::npos);
+    }
+}
+
 TEST_CASE(
     "drawing: percentages make 100 % with what is said beside them, and a rail that is a row has its own") {
     for (const char* name :

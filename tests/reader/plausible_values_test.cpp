@@ -80,6 +80,30 @@ TEST_CASE(
     }
 }
 
+TEST_CASE(
+    "a slip of the unit in a lead's or a leg's resistance, or in a junction's temperature, is a warning") {
+    const auto text = [](const std::string& setting) {
+        const std::string key = setting.substr(0, setting.find_first_of("=["));
+        for (const Warning& w : read(base, {"leg={complementary: {capacitance: 90 pF}}",
+                                            "device.gate_resistance.per_kelvin=0.3 %", setting})
+                                    .warnings)
+            if (w.key == key) return w.text;
+        return std::string();
+    };
+    for (const char* lead : {"gate", "drain", "source", "kelvin"}) {
+        const std::string key = std::string("device.package.") + lead + "_resistance";
+        CHECK(text(key + "=2 mohm") == "");
+        CHECK(contains(text(key + "=2 ohm"), "2 ohm is above what a "));
+        CHECK(contains(text(key + "=0.5 uohm"), "lead has (100 uohm to 100 mohm): a unit slip?"));
+    }
+    CHECK(text("leg.resistance=5 mohm") == "");
+    CHECK(text("leg.resistance=5 ohm") ==
+          "5 ohm is above what a commutation loop has (100 uohm to 100 mohm): a unit slip?");
+    CHECK(text("junction_temperature[2]=150 degC") == "");
+    CHECK(text("junction_temperature[2]=1500 degC") ==
+          "1500 degC is above what a junction has (-40 degC to 175 degC): a unit slip?");
+}
+
 TEST_CASE("no demonstration and no reference case is warned of for its values") {
     for (const std::string& folder :
          {std::string(RINGQUELL_CASES), std::string(RINGQUELL_TEST_DATA) + "/reference"})

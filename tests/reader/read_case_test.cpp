@@ -126,7 +126,6 @@ TEST_CASE("a device says which form it is in") {
         error_of(replaced(base, "  gate_resistance: 1.1 ohm", "  mosfet: {}")) ==
         "a.yaml:5:3: device.mosfet: belongs to `kind: cascode`; a device of `kind: mosfet` has `channel` and "
         "`capacitance` itself");
-    CHECK(contains(error_of(replaced(base, "kind: mosfet", "kind: jfet")), "expected `mosfet` or `cascode`"));
     const Case formula = read(replaced(
         replaced(
             base, "{transconductance: 38 S, output_conductance: 60 mS}",
@@ -159,6 +158,21 @@ TEST_CASE("couplings name inductances, and only those") {
           "`gate_path`?");
     CHECK(error_of(coupling("\"drain_path[4]\", source_path")) ==
           "a.yaml:24:16: couplings[1].between[1]: found `drain_path[4]`, but positions run from 1 to 3");
+    const std::string rails = "buses: {drain: {inductance: 1 nH}, source: {inductance: [1 nH, 0 nH]}}\n";
+    CHECK(error_of(rails + coupling("buses.drain, buses.source"))
+              .starts_with("a.yaml:25:15: couplings[1].between: found `buses.drain` with 2 segments of "
+                           "inductance (1, 2) and "
+                           "`buses.source` with 1 segment of inductance (1), expected rails whose segments "
+                           "pair off one by one, or "
+                           "single segments such as `buses.drain[1]`"));
+    CHECK(error_of(rails + coupling("source_path, buses.drain")) ==
+          "a.yaml:25:15: couplings[1].between: found every segment of `buses.drain` with every position's "
+          "`source_path`, but a segment lies between two positions and belongs to none; expected one of the "
+          "two, "
+          "such as `buses.drain[1]` or `source_path[1]`");
+    CHECK(contains(error_of(coupling("buses.drain, buses.drain")), "`buses.drain` is named twice"));
+    CHECK(error_of(rails + coupling("buses.drain, power_loop")).empty());
+    CHECK(error_of(rails + coupling("buses.drain, \"source_path[2]\"")).empty());
     CHECK(error_of(coupling("\"buses.drain[3]\", source_path")) ==
           "a.yaml:24:16: couplings[1].between[1]: found `buses.drain[3]`, but segments run from 1 to 2");
     CHECK(contains(error_of(coupling("gate_path, gate_path")), "`gate_path` is named twice"));
@@ -214,13 +228,17 @@ TEST_CASE("what real boards add is read") {
         read(base +
                  "gate_drain: {capacitance: 1 pF, resistance: 1 ohm}\ntab: {capacitance: 40 pF}\n"
                  "common_mode_choke: {inductance: 1 uH, leakage: 20 nH, resistance: 100 ohm}\n"
-                 "leg: {inductance: 2 nH, complementary: {capacitance: {points: [[0 V, 1 nF], [800 V, 200 "
+                 "leg: {inductance: 2 nH, resistance: 3 mohm, complementary: {capacitance: {points: [[0 V, 1 "
+                 "nF], [800 V, 200 "
                  "pF]]}}, dc_link: "
                  "{capacitance: 1 uF}}\n",
              {"gate_path.diode={blocks: turn_on, capacitance: 10 pF, on_resistance: 0.2 ohm, resistor: 1R0}",
-              "driver.per_position=isolated", "driver.barrier_capacitance=2 pF",
-              "driver.return_to=source_rail", "device.capacitance.output_resistance=0.3 ohm",
-              "device.gate_resistance.per_kelvin=0.3 %", "operation.junction_temperature=[25 degC, 150 degC]",
+              "device.package={gate_resistance: 1 mohm, drain_resistance: 2 mohm, source_resistance: 3 mohm, "
+              "kelvin: 1 nH, kelvin_resistance: 4 mohm}",
+              "junction_temperature[3]=140 degC", "driver.per_position=isolated",
+              "driver.barrier_capacitance=2 pF", "driver.return_to=source_rail",
+              "device.capacitance.output_resistance=0.3 ohm", "device.gate_resistance.per_kelvin=0.3 %",
+              "operation.junction_temperature=[25 degC, 150 degC]",
               "gate_path.bead={sections: [{resistance: 1 ohm, inductance: 1 nH}, {resistance: 2 ohm, "
               "inductance: 2 nH}], "
               "saturation: [[0 A, 1.0], [2 A, 45 %]]}"});
@@ -228,6 +246,10 @@ TEST_CASE("what real boards add is read") {
     CHECK(p.gate_drain == SeriesRlc{1e-12, 1, 0});
     CHECK(p.tab->capacitance_f == 40e-12);
     CHECK(p.common_mode_choke == CommonModeChoke{1e-6, 20e-9, 100});
+    CHECK(p.leg->resistance_ohm == 3e-3);
+    CHECK(p.device.package == Package{0, 0, 0, 1e-9, 1e-3, 2e-3, 3e-3, 4e-3});
+    CHECK(p.junction_temperature_degc == 140.0);
+    CHECK(!in.positions[1].junction_temperature_degc);
     CHECK(p.leg->complementary.curve->points.at(1) == std::pair{800.0, 200e-12});
     CHECK(p.gate_path.diode == GateDiode{Edge::turn_on, 10e-12, 0.2, 1});
     CHECK(in.driver.per_position == DriverSharing::isolated);

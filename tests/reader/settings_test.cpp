@@ -16,6 +16,11 @@ TEST_CASE("a setting equals editing the file") {
     CHECK(same(
         {"gate_path[2].inductance=9nH", "gate_path[2].resistor.turn_on=6 ohm"},
         base + "overrides: [{position: 2, gate_path: {inductance: 9 nH, resistor: {turn_on: 6 ohm}}}]\n"));
+    CHECK(same({"junction_temperature[3]=150 degC"},
+               base + "overrides: [{position: 3, junction_temperature: 150 degC}]\n"));
+    CHECK(same({"junction_temperature[1]=150 degC"},
+               base + "junction_temperature: 150 degC\noverrides: [{position: 2, junction_temperature: ~}, "
+                      "{position: 3, junction_temperature: ~}]\n"));
     CHECK(same({"gate_path.resistor.turn_on = 6 ohm"},
                replaced(base, "resistor: 4.7 ohm", "resistor: {turn_on: 6 ohm, turn_off: 4.7 ohm}")));
     CHECK(same({"operation.points[1].vds=300 V"}, replaced(base, "vds: 400 V", "vds: 300 V")));
@@ -35,6 +40,8 @@ TEST_CASE("a setting that names nothing is an error that says so") {
     CHECK(
         error_of(base, {"gate_path.inductance=9"}) ==
         "--set: gate_path.inductance: found `9`, expected an inductance such as `12 nH` (a unit is missing)");
+    CHECK(error_of(base, {"junction_temperature[2]=-300 degC"}) ==
+          "--set: junction_temperature: found `-300 degC`, expected a temperature above absolute zero");
     CHECK(error_of(base, {"gate_path[4].inductance=9 nH"}) ==
           "--set: gate_path[4].inductance: position 4 is out of range 1 to 3");
     CHECK(error_of(base, {"operation.points[2].vds=1 V"}) ==

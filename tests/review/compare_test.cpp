@@ -141,6 +141,23 @@ TEST_CASE("what one of the cases lacks enters where it does nothing") {
     CHECK(std::abs(sum_of_parts(c) - difference) <= 0.01 * std::abs(difference));
 }
 
+TEST_CASE("a position's own temperature comes from that of the operation where the other case gives none") {
+    const Case a = demonstration("ski-lift-curves", {"operation.junction_temperature=60 degC"});
+    const Case b = demonstration(
+        "ski-lift-curves", {"operation.junction_temperature=60 degC", "junction_temperature[2]=140 degC"});
+    const Comparison c = compare(a, b), same = compare(b, a);
+    REQUIRE(c.parted);
+    REQUIRE(c.inputs.size() == 1);
+    CHECK(c.inputs[0].key == "junction_temperature");
+    CHECK(c.inputs[0].positions == std::vector<int>{2});
+    CHECK(c.inputs[0].a == "absent");
+    CHECK(c.inputs[0].b == "140 degC");
+    const double difference = least(b) - least(a);
+    CHECK(difference != 0);
+    CHECK(std::abs(sum_of_parts(c) - difference) <= 0.01 * std::abs(difference));
+    CHECK(std::abs(sum_of_parts(same) + difference) <= 0.01 * std::abs(difference));
+}
+
 TEST_CASE("positions, kinds and forms have no way between: nothing is parted, and the keys are named") {
     const Case a = demonstration("ropeway-first");
     const Comparison fewer = compare(a, demonstration("ropeway-first", {"positions=3"}));

@@ -27,6 +27,13 @@ TEST_CASE("a practitioner's warnings come, and stay away where there is no reaso
     CHECK(!has_warning(
         check(read_case(star, {"couplings=[{between: [gate_path, kelvin_path], coefficient: -0.2}]"})),
         "is the sign right?"));
+    for (const char* rails : {"buses.drain, buses.source", "\"buses.source[2]\", \"buses.drain[2]\""})
+        for (const double k : {0.3, -0.3})
+            CHECK(has_warning(
+                      check(read_case(star, {"buses={drain: {inductance: 1 nH}, source: {inductance: 1 nH}}",
+                                             std::string("couplings=[{between: [") + rails +
+                                                 "], coefficient: " + std::to_string(k) + "}]"})),
+                      "both count from tap k to tap k + 1") == (k < 0));
     CHECK(has_warning(check(read_case(star, {"common_mode_choke={inductance: 100 nH, leakage: 390 nH}"})),
                       "the wrong way round"));
     CHECK(has_warning(check(read_case(star, {"gate_shunt={capacitance: 1 nF}"})), "without resistance"));

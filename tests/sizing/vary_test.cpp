@@ -158,3 +158,24 @@ TEST_CASE("a coupled path's inductance is varied down to almost nothing, not to 
     const CheckResult result = check(input);
     CHECK_NOTHROW(passing_value(input, "kelvin_path.inductance", result));
 }
+
+TEST_CASE(
+    "size --vary: a position's temperature is searched within its curves, and its ends are the verdict's") {
+    const Case input = demonstration(
+        "ski-lift-curves", {"junction_temperature[2]=100 degC", "operation.junction_temperature=25 degC",
+                            "operation.path.steps=3"});
+    const Varied varied = acceptable_values(input, {"junction_temperature[2]"});
+    CHECK(varied.dimension == Dimension::temperature);
+    CHECK(varied.from >= 25);
+    CHECK(varied.from < 25.2);
+    CHECK(varied.to <= 150);
+    CHECK(varied.to > 149.8);
+    const std::vector<double> wanted = changes(input, "junction_temperature[2]", varied.from, varied.to);
+    std::vector<double> found;
+    for (const Window& w : varied.acceptable.windows) {
+        if (w.low_bound != Bound::limit) found.push_back(w.low);
+        if (w.high_bound != Bound::limit) found.push_back(w.high);
+    }
+    REQUIRE(found.size() == wanted.size());
+    for (size_t k = 0; k < found.size(); ++k) CHECK(std::abs(found[k] - wanted[k]) < 1e-3);
+}

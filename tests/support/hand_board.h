@@ -58,7 +58,9 @@ struct Hand {
     bool own_drivers = false;  // no shared driver and no gate rail
     bool kelvin_rail =
         true;  // the Kelvin taps are one node, ground; else each its own, and the source rail is ground
-    std::string driver_return = "";  // the node the shared driver's return is on; empty: the Kelvin rail
+    double gate_ohm[2] = {1.3, 1.3};    // inside the chip
+    double lead_ohm[4] = {0, 0, 0, 0};  // of the leads, in series: gate, drain, source, Kelvin
+    std::string driver_return = "";     // the node the shared driver's return is on; empty: the Kelvin rail
     std::function<void(HandMna&, const std::string& k)> more;  // at the end of each position
     int gate_path[2] = {-1, -1}, kelvin_path[2] = {-1, -1}, drain_path[2] = {-1, -1},
         source_path[2] = {-1, -1};  // inductors, out
@@ -91,10 +93,13 @@ inline HandMna build(const At& at, Hand& hand) {
         else
             m.r(t_gate, "R" + k, at.turn_on ? 4.3 : 2.4);
         hand.gate_path[i] = m.l("R" + k, gp, i == 0 ? 7e-9 : 11e-9);
-        m.rl(gp, g, 1.3, 5e-9);
-        m.l(dp, d, 2e-9);
-        m.l(s, sp, 3e-9);
-        m.l(s, kp, 4e-9);
+        const auto lead = [&](const std::string& a, const std::string& b, double ohm, double henry) {
+            ohm == 0 ? m.l(a, b, henry) : m.rl(a, b, ohm, henry);
+        };
+        lead(gp, g, hand.gate_ohm[i] + hand.lead_ohm[0], 5e-9);
+        lead(dp, d, hand.lead_ohm[1], 2e-9);
+        lead(s, sp, hand.lead_ohm[2], 3e-9);
+        lead(s, kp, hand.lead_ohm[3], 4e-9);
         hand.drain_path[i] = m.rl("drain rail", dp, 0.6e-3, 4e-9);
         hand.source_path[i] = m.rl(sp, source_rail, 0.5e-3, i == 0 ? 3e-9 : 2.2e-9);
         hand.kelvin_path[i] = m.rl(kp, hand.choke ? "choke in " + k : t_kelvin, 0.2, 5e-9);

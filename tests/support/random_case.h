@@ -8,6 +8,7 @@
 #include <random>
 #include <set>
 #include <string>
+#include <tuple>
 
 #include "ringquell/case.h"
 #include "ringquell/numbers.h"
@@ -25,7 +26,7 @@ struct Traits {
 
 class Generator {
   public:
-    explicit Generator(std::uint64_t seed) : random_(seed) {}
+    explicit Generator(std::uint64_t seed) : random_(seed), later_(seed ^ 0x9e3779b97f4a7c15u) {}
 
     double uniform() { return static_cast<double>(random_() >> 11) * 0x1p-53; }
     bool chance(double share) { return uniform() < share; }
@@ -62,6 +63,7 @@ class Generator {
             point("conducting", ringquell::Edge::turn_off, ringquell::Complementary::conducting)};
         c.require.differential_damping = 0.1;
         c.require.band_high_hz = 1e9;
+        add_later(c, traits);
         return c;
     }
 
@@ -132,7 +134,7 @@ class Generator {
             if (chance(0.6)) p.common_mode_choke->resistance_ohm = between(20, 500);
         }
         if (chance(0.25)) {
-            p.leg = ringquell::Leg{or_zero(3e-9, 20e-9), complementary(), {}};
+            p.leg = ringquell::Leg{or_zero(3e-9, 20e-9), 0, complementary(), {}};
             if (chance(0.6)) p.leg->dc_link = capacitor(0.1e-6, 1e-6);
         }
         return p;
@@ -241,7 +243,56 @@ class Generator {
         return out;
     }
 
-    std::mt19937_64 random_;
+    /// What the model gained later: drawn from numbers of its own, so that the rest of the case of a seed stays.
+    void add_later(ringquell::Case& c, const Traits& traits) {
+        std::swap(random_, later_);
+        add_leads(c, traits);
+        add_rail_coupling(c);
+        std::swap(random_, later_);
+    }
+    void add_leads(ringquell::Case& c, const Traits& traits) {
+        ringquell::Package leads;
+        leads.gate_resistance_ohm = or_zero(1e-3, 0.1, 0.5);
+        leads.drain_resistance_ohm = or_zero(0.1e-3, 5e-3, 0.5);
+        leads.source_resistance_ohm = or_zero(0.1e-3, 5e-3, 0.5);
+        leads.kelvin_resistance_ohm = or_zero(1e-3, 0.1, 0.5);
+        const double leg_ohm = or_zero(1e-3, 20e-3, 0.5);
+        const bool warm = chance(0.4);
+        for (auto& p : c.positions) {
+            auto& package = p.device.package;
+            const auto own = [&](double value) { return !traits.alike && chance(0.2) ? 1.3 * value : value; };
+            package.gate_resistance_ohm = own(leads.gate_resistance_ohm);
+            package.drain_resistance_ohm = own(leads.drain_resistance_ohm);
+            package.source_resistance_ohm = own(leads.source_resistance_ohm);
+            package.kelvin_resistance_ohm = own(leads.kelvin_resistance_ohm);
+            if (p.leg) p.leg->resistance_ohm = own(leg_ohm);
+            if (!warm) continue;
+            p.device.gate_resistance.per_kelvin = 0.003;
+            if (!traits.alike && chance(0.4)) p.junction_temperature_degc = 25 + 125 * uniform();
+        }
+    }
+    /// Segment k with segment k of two rails that have the same segments.
+    void add_rail_coupling(ringquell::Case& c) {
+        const auto segments = [&](ringquell::Rail rail) {
+            std::string out;
+            if (c.bus(rail))
+                for (const double l : c.bus(rail)->inductance_h) out += l > 0 ? '1' : '0';
+            return out;
+        };
+        for (const auto& [one, other, a, b] :
+             {std::tuple{ringquell::Rail::drain, ringquell::Rail::source, "buses.drain", "buses.source"},
+              std::tuple{ringquell::Rail::gate, ringquell::Rail::drain, "buses.gate", "buses.drain"}}) {
+            const std::string found = segments(one);
+            if (found.find('1') == std::string::npos || found != segments(other) || !chance(0.7)) continue;
+            ringquell::Coupling coupling;
+            coupling.first.name = a;
+            coupling.second.name = b;
+            coupling.coefficient = (chance(0.5) ? 1 : -1) * between(0.05, 0.4);
+            c.couplings.push_back(coupling);
+        }
+    }
+
+    std::mt19937_64 random_, later_;
     bool gain_ = true;
 };
 

@@ -100,7 +100,7 @@ const ringquellPage = (() => {
           const v = d[die];
           if (!v) continue;
           rows.push([p.name, eng(p.vds_v, "V"), eng(p.current_a, "A"), `${plain(p.junction_temperature_degc)} degC`, d.positions,
-            die === "mosfet" ? "MOSFET" : "JFET", eng(v.transconductance_s, "S"), eng(v.output_conductance_s, "S"), eng(v.cgs_f, "F"),
+            die === "jfet" ? "JFET" : { jfet: "JFET", hemt: "HEMT" }[d.kind] ?? "MOSFET", eng(v.transconductance_s, "S"), eng(v.output_conductance_s, "S"), eng(v.cgs_f, "F"),
             eng(v.cgd_f, "F"), eng(v.cds_f, "F"), v.region === "unknown" ? "-" : v.region,
             die === "mosfet" && d.gate_voltage_v !== undefined ? eng(d.gate_voltage_v, "V") : "-", p.judged ? "yes" : "no"]);
         }
