@@ -16,7 +16,7 @@ using PortNodes = std::vector<std::pair<std::string, std::string>>;
 
 /// The board without supply: 0 V at every terminal, 25 degC (or the case's first junction temperature, where its
 /// curves do not reach down so far), capacitances at 0 V, MOSFET channels off, the driver an output of its
-/// pull-down resistance, the complementary device blocking at 0 V. A cascode's JFET conducts at 0 V, with the
+/// pull-down resistance, the complementary device blocking at 0 V. A JFET, a cascode's too, conducts at 0 V, with the
 /// conductance that its curve has there; given by fixed values it is off. Throws InputError as operating_path()
 /// does.
 OperatingPoint unpowered_point(const Case& input);

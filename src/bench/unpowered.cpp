@@ -33,7 +33,7 @@ DeviceValues at_rest(const PreparedDevice& device) {
     DeviceValues out;
     out.gate_resistance_ohm = device.gate_resistance_ohm;
     out.jfet_gate_resistance_ohm = device.jfet_gate_resistance_ohm;
-    out.mosfet = at_rest(device.mosfet, false);
+    out.mosfet = at_rest(device.mosfet, device.kind == DeviceKind::jfet);
     if (device.jfet) out.jfet = at_rest(*device.jfet, true);
     return out;
 }
