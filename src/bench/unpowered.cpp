@@ -10,11 +10,12 @@ namespace {
 /// A board on the bench is as warm as the room.
 constexpr double room_degc = 25;
 
-ParallelDevices prepared(const Case& input) {
+ParallelDevices prepared(Case cold) {
+    for (Position& p : cold.positions) p.junction_temperature_degc.reset();
     try {
-        return prepare_devices(input, {}, room_degc);
+        return prepare_devices(cold, {}, room_degc);
     } catch (const InputError&) {
-        return prepare_devices(input, {}, input.operation.junction_temperatures_degc.front());
+        return prepare_devices(cold, {}, cold.operation.junction_temperatures_degc.front());
     }
 }
 
@@ -31,6 +32,7 @@ DieValues at_rest(const PreparedDie& die, bool normally_on) {
 
 DeviceValues at_rest(const PreparedDevice& device) {
     DeviceValues out;
+    out.kind = device.kind;
     out.gate_resistance_ohm = device.gate_resistance_ohm;
     out.jfet_gate_resistance_ohm = device.jfet_gate_resistance_ohm;
     out.mosfet = at_rest(device.mosfet, device.kind == DeviceKind::jfet);

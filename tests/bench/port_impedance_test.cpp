@@ -102,6 +102,14 @@ TEST_CASE("without supply MOSFETs are off, and a cascode's JFET conducts as its 
     CHECK(cascode.devices.front().jfet.transconductance_s == 0);
 }
 
+TEST_CASE("without supply a position with a temperature of its own is as warm as the room") {
+    const std::vector<std::string> warm{"device.gate_resistance={value: 1.1 ohm, per_kelvin: 0.5 %}",
+                                        "junction_temperature[2]=140 degC"};
+    const OperatingPoint point = unpowered_point(case_text::read(case_text::base, warm));
+    for (int k = 0; k < 3; ++k) CHECK(point.device(k).gate_resistance_ohm == 1.1);
+    CHECK(point.position_temperatures_degc.empty());
+}
+
 TEST_CASE("what is written is read back to the impedance that it was made of") {
     const Folder folder;
     const Case input = test_files::demonstration("ropeway-first");
