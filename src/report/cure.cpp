@@ -125,7 +125,8 @@ std::string cure_text(const Cure& cure, const std::string& written, bool quiet) 
     out += "\n";
     if (!cure.options.empty()) out += options_table(cure) + legend + "\n";
     out += cannot_table(cure);
-    if (cure.by_samples) out += "Each passes with 59 samples of the case's tolerances, too.\n";
+    if (cure.by_samples && !cure.options.empty())
+        out += "Each passes with 59 samples of the case's tolerances, too.\n";
     if (cure.typical_beads)
         out += "Beads are typical ones (common practice, no source); `--beads FOLDER` tries yours.\n";
     out += fmt::format("{} networks were solved.\n", cure.networks);

@@ -107,6 +107,9 @@ std::string check_text(const CheckResult& result, bool quiet, const std::string&
         fmt::format("{}: {}{}, {}\n", verdict_word(result.verdict),
                     result.title.empty() ? "" : result.title + "; ", counted(result.positions, "position"),
                     counted(static_cast<std::int64_t>(result.points.size()), "operating point"));
+    if (!result.assumed.empty())
+        out.insert(out.size() - 1, fmt::format(", on {} assumed {}", result.assumed.size(),
+                                               result.assumed.size() == 1 ? "value" : "values"));
     if (quiet) return with_stages(std::move(out), result);
     out += fmt::format("Required: {}\n", requirement_line(result.require));
     if (!result.undecided_reason.empty()) out += fmt::format("No verdict: {}.\n", result.undecided_reason);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <thread>
 
 #include "devices/gate_current.h"
 #include "modes/effort.h"
@@ -156,11 +157,14 @@ CureTrial::Missing CureTrial::missing(const Changes& changes) {
 bool CureTrial::confirmed(const Changes& changes) {
     const Case cured = changed(input_, changes);
     try {
+        networks_ += static_cast<std::int64_t>(points_.size());
         if (check(cured, verdict_alone()).verdict != Verdict::pass) return false;
         if (cured.spread.empty() || cured.n() >= no_samples_from) return true;
         SpreadOptions options;
         options.samples = samples;
-        options.threads = 1;
+        options.threads = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+        constexpr std::int64_t as_fast = 10;  // samples are solved side by side
+        networks_ += samples * static_cast<std::int64_t>(points_.size()) / as_fast;
         const SpreadResult drawn = spread(cured, options);
         return drawn.passed == drawn.samples;
     } catch (const InputError&) {
