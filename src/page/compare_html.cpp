@@ -85,8 +85,8 @@ void add_verdicts(Sections& page, const Side& a, const Side& b) {
 
 /// A bar from the middle, to the right what raises the damping; as wide as its share of the largest.
 std::string bar(double part, double largest) {
-    constexpr double half = 100;
-    const double width = largest > 0 ? half * std::abs(part) / largest : 0;
+    constexpr double half = 100, seen = 5e-5;  // what is not 0 in four decimals
+    const double width = std::abs(part) >= seen ? half * std::abs(part) / largest : 0;
     return fmt::format(
         "<svg class=\"bar\" viewBox=\"-102 0 204 14\" preserveAspectRatio=\"none\" "
         "aria-hidden=\"true\"><rect "
@@ -171,9 +171,13 @@ std::string compare_html(const Case& a, const Case& b, const Comparison& compare
     const Side first = side("A", a, compared.a), second = side("B", b, compared.b);
     Sections page;
     add_verdicts(page, first, second);
-    add_inputs(page, compared);
+    // Cases that have little in common differ in hundreds of inputs: those come last.
+    constexpr size_t many = 40;
+    const bool long_list = compared.inputs.size() > many;
+    if (!long_list) add_inputs(page, compared);
     add_results(page, compared);
     add_curves(page, first, second);
+    if (long_list) add_inputs(page, compared);
     page.open("cautions", "Cautions");
     page.add(cautions_of_page);
     add_sides(page, first, second, made);

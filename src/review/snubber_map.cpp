@@ -142,7 +142,7 @@ SnubberMap snubber_map(const Case& input, const CheckResult& result) {
                 every);
     constexpr size_t uneven_candidates = 8;
     if (!alike && points.size() > uneven_candidates) points.resize(uneven_candidates);
-    constexpr size_t of_each = 2;
+    const size_t of_each = alike ? 4 : 3;
     points = hardest_at_corners(input, result, map, points, of_each);
     map.points = points.size();
     fill(input, result, points, map);

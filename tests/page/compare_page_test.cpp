@@ -61,3 +61,14 @@ TEST_CASE("compare page: a case beside itself has nothing to show but its curves
     CHECK(html.find("id=\"parts\"") == std::string::npos);
     CHECK(html.find("id=\"path-turn_on-plot\"") != std::string::npos);
 }
+
+TEST_CASE(
+    "compare page: a part that is nothing in four decimals has no bar, and hundreds of inputs come last") {
+    const std::string bars = page_of(demonstration("ropeway-first"),
+                                     demonstration("ropeway-first", {"operation.load_current=200 A"}));
+    CHECK(bars.find("<span class=\"part\">+0.0000</span> <svg class=\"bar\"") != std::string::npos);
+    CHECK(bars.find("width=\"0.00\"") != std::string::npos);
+    const std::string far = page_of(demonstration("ice-rink-cascode"), demonstration("tunnel-fan-cascode"));
+    CHECK(far.find("<section id=\"inputs\"") > far.find("<section id=\"path\""));
+    CHECK(bars.find("<section id=\"inputs\"") < bars.find("<section id=\"path\""));
+}

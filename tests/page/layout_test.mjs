@@ -15,11 +15,13 @@ before(async () => {
   pages.uneven = makePage(join(cases, "mine-hoist-bus.yaml"), "uneven", {changes: ["operation.path.steps=4"], more: ["--no-budget"]});
   pages.curves = makePage(join(cases, "ski-lift-curves.yaml"), "curves", {changes: ["operation.path.steps=4"], more: ["--no-budget"]});
   // Every part beside the gate and the device.
-  pages.crowded = makePage(join(cases, "ropeway-first.yaml"), "crowded", {changes: ["operation.path.steps=2", "tab={capacitance: 40 pF, resistance: 0.5 ohm}",
+  const every = ["tab={capacitance: 40 pF, resistance: 0.5 ohm}",
     "gate_shunt={capacitance: 1 nF, resistance: 2.2 ohm, inductance: 2 nH}", "gate_drain={capacitance: 2.5 pF, resistance: 10 ohm}",
     "common_mode_choke={inductance: 2.2 uH, leakage: 20 nH, resistance: 330 ohm}", "gate_path.bead={dc_resistance: 30 mohm, capacitance: 1 pF, resistance: 60 ohm, inductance: 100 nH}",
     "gate_path.diode={blocks: turn_on, capacitance: 60 pF, on_resistance: 0.6 ohm, resistor: 2.2 ohm}",
-    "measured=[{frequency: 130 MHz, decay: 40 ns, at: turn_on current 2}]"], more: ["--no-budget"]});
+    "kelvin_path={resistor: 1 ohm, inductance: 3 nH, bead: {resistance: 60 ohm, inductance: 100 nH}}", "measured=[{frequency: 130 MHz, decay: 40 ns, at: turn_on current 2}]"];
+  for (const [name, file] of [["crowded", "ropeway-first"], ["crowdedCascode", "tunnel-fan-cascode"]])
+    pages[name] = makePage(join(cases, `${file}.yaml`), name, {changes: [...(name === "crowded" ? ["operation.path.steps=2"] : []), ...every], more: ["--no-budget"]});
   pages.comparison = makeComparison(join(cases, "ropeway-first.yaml"), join(cases, "ropeway-cured.yaml"), "comparison");
 });
 after(() => browser.close());
@@ -88,7 +90,7 @@ test("on a phone every cell of every table is on the screen, whole, and says wha
 });
 
 test("on a phone the drawing opens on the device", async () => {
-  for (const name of ["first", "cascode", "uneven", "crowded"]) {
+  for (const name of ["first", "cascode", "uneven", "crowded", "crowdedCascode"]) {
     const {page} = await open(browser, pages[name], {width: 390, height: 800});
     const seen = await page.evaluate(() => {
       const box = document.querySelector(".drawing"), of = (x) => x.getBoundingClientRect(), frame = of(box);

@@ -59,7 +59,7 @@ TEST_CASE("snubber map: its cells are the least damping of the whole path with t
             // A few points stand for all: what they find is never below, and hardly above.
             const double found = map.rows[i][k].differential->damping_ratio, least = least_of_path(changed);
             CHECK(found >= least - 1e-9);
-            CHECK(found <= least + 0.01);
+            CHECK(found <= least + 1e-3);
         }
 }
 
@@ -79,7 +79,7 @@ TEST_CASE("snubber map: without a snubber it is of typical ones, and the positio
     map = snubber_map(input, judged(input));
     CHECK(map.differ);
     CHECK(map.rows.size() == 7);  // every second step
-    CHECK(map.points <= 8);
+    CHECK(map.points <= 8);  // the candidates of an uneven board
 }
 
 TEST_CASE("snubber map: many positions that are not alike have none, and it says why") {
