@@ -22,7 +22,9 @@ void add_compare(CommandLine& line) {
     add_common_options(verb, *o);
     add_file_option(verb, "-o,--output", o->output,
                     "Also write it as a page with plots (HTML; - for standard output)");
-    verb.footer("Example: ringquell compare cases/ropeway-first.yaml cases/ropeway-cured.yaml");
+    verb.footer(
+        "Example: ringquell compare cases/ropeway-first.yaml cases/ropeway-cured.yaml\n"
+        "         ringquell compare cases/ropeway-first.yaml cases/ropeway-cured.yaml -o a-and-b.html");
     verb.runs([o] {
         std::vector<std::string> files_read;
         const Case a = read_case(o->file, o->settings, &files_read),

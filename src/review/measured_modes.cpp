@@ -11,6 +11,31 @@
 
 namespace ringquell::internal {
 
+namespace {
+
+/// `; did you mean ...?` where a name is near, else the first and the last point of each stage.
+std::string nearest_or_all(const std::string& found, const std::vector<OperatingPoint>& points) {
+    std::vector<std::string> names, ends;
+    names.reserve(points.size());
+    for (size_t i = 0; i < points.size(); ++i) {
+        names.push_back(points[i].name);
+        const bool first = i == 0 || points[i].stage.empty() || points[i].stage != points[i - 1].stage;
+        const bool last =
+            i + 1 == points.size() || points[i].stage.empty() || points[i].stage != points[i + 1].stage;
+        if (first)
+            ends.push_back(names.back());
+        else if (last)
+            ends.back() += "` to `" + names.back();
+    }
+    const std::string near = suggestion(found, names);
+    if (near.find("did you mean") != std::string::npos) return near;
+    std::string out = "; valid here: ";
+    for (size_t k = 0; k < ends.size(); ++k) out += (k ? ", `" : "`") + ends[k] + "`";
+    return out;
+}
+
+}  // namespace
+
 Mode measured_mode(const MeasuredRing& ring) {
     const double omega = 2 * std::numbers::pi * ring.frequency_hz;
     const double zeta = ring.damping_ratio.value_or(0);
@@ -25,13 +50,10 @@ std::vector<size_t> measured_points(const Case& input, const std::vector<Operati
         const MeasuredRing& ring = input.measured[i];
         const auto found = std::find_if(points.begin(), points.end(),
                                         [&](const OperatingPoint& p) { return p.name == ring.at; });
-        if (found == points.end()) {
-            std::vector<std::string> names;
-            for (const OperatingPoint& p : points) names.push_back(p.name);
-            throw InputError(
-                ring.place, fmt::format("measured[{}].at", i + 1),
-                fmt::format("`{}` is no point of this case's path", ring.at) + suggestion(ring.at, names));
-        }
+        if (found == points.end())
+            throw InputError(ring.place, fmt::format("measured[{}].at", i + 1),
+                             fmt::format("`{}` is no point of this case's path", ring.at) +
+                                 nearest_or_all(ring.at, points));
         out.push_back(static_cast<size_t>(found - points.begin()));
     }
     return out;

@@ -165,6 +165,10 @@ test("elements of an uneven board are one row each, and open to the positions fr
   assert.equal(await lines.count(), closed + element.each.length);
   const shares = await page.locator("#explain-tables table").first().locator("tr.member:not([hidden]) td:nth-child(3)").allTextContents();
   assert.deepEqual(shares, element.each.map((e) => `${Number((100 * Number(e[2].toFixed(4))).toPrecision(3))} %`));
+  await page.emulateMedia({media: "print"});  // the sums alone
+  assert.equal(await page.locator("#explain-tables tr.member:not([hidden])").first().isVisible(), false);
+  assert.equal(await button.isVisible(), true);
+  await page.emulateMedia({media: null});
   await page.keyboard.press("Space");
   assert.equal(await lines.count(), closed);
   await page.close();

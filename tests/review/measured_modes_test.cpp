@@ -116,6 +116,11 @@ TEST_CASE("a ring at a point that the path lacks is refused, with the nearest na
     CHECK(error("turn_on curent 2") ==
           "`turn_on curent 2` is no point of this case's path; did you mean `turn_on current 2`?");
     CHECK(error("turn_on current 2").empty());
+    // Of many names the first and the last of each stage.
+    CHECK(error("peak") ==
+          "`peak` is no point of this case's path; valid here: `turn_on current 0` to `turn_on current 4`, "
+          "`turn_on voltage 1` to `turn_on voltage 4`, `turn_off current 0` to `turn_off current 4`, "
+          "`turn_off voltage 1` to `turn_off voltage 4`");
     try {
         checked(demonstration("ropeway-first",
                               {"measured=[{frequency: 87 MHz, decay: 40 ns, at: turn_on current 99}]"}));
