@@ -96,7 +96,7 @@ struct CheckResult {
     std::optional<FirstCure> first_cure;  // add_first_cure() fills it
     /// What matters most first; empty: nothing is assumed.
     std::vector<AssumedValue> assumed;
-    std::vector<MeasuredMode> measured;   // nothing is judged by them
+    std::vector<MeasuredMode> measured;  // nothing is judged by them
     std::vector<Warning> warnings;
     double condition = 1;
 };

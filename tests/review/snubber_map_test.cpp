@@ -79,7 +79,7 @@ TEST_CASE("snubber map: without a snubber it is of typical ones, and the positio
     map = snubber_map(input, judged(input));
     CHECK(map.differ);
     CHECK(map.rows.size() == 7);  // every second step
-    CHECK(map.points <= 8);  // the candidates of an uneven board
+    CHECK(map.points <= 8);       // the candidates of an uneven board
 }
 
 TEST_CASE("snubber map: many positions that are not alike have none, and it says why") {
