@@ -27,6 +27,7 @@ struct Case {
     std::vector<Tolerance> spread;
     CureRules cure;
     std::vector<Assumed> assumed;
+    std::vector<MeasuredRing> measured;
     std::vector<Warning> warnings;  // what the reader noticed
 
     int n() const { return static_cast<int>(positions.size()); }

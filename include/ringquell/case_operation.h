@@ -124,4 +124,15 @@ struct Assumed {
     bool operator==(const Assumed&) const = default;
 };
 
+/// A ring that was measured at a point of the path, to stand beside what is computed there. Nothing is judged
+/// by it.
+struct MeasuredRing {
+    double frequency_hz = 0;              // cycles over time, as a scope shows it
+    std::optional<double> decay_s;        // in which the amplitude falls to 1/e
+    std::optional<double> damping_ratio;  // the one or the other
+    std::string at;                       // a point's name
+    Origin place;
+    bool operator==(const MeasuredRing&) const = default;
+};
+
 }  // namespace ringquell

@@ -62,6 +62,16 @@ struct CheckOptions {
     bool gain_margin = true;  // seeks it; what require.gain_margin asks is judged all the same
 };
 
+/// A ring of the case, `measured`, and what is computed at its point.
+struct MeasuredMode {
+    MeasuredRing ring;
+    size_t point = 0;  // index into CheckResult::points
+    Mode seen;         // what was measured as a mode: λ = −1/decay + 2π·frequency·i; of no known kind
+    /// Of those that oscillate there the one whose eigenvalue is nearest; empty where none oscillates, or where
+    /// not all of them were sought.
+    std::optional<Mode> nearest;
+};
+
 struct CheckResult {
     Requirement require;
     std::string title;
@@ -86,6 +96,7 @@ struct CheckResult {
     std::optional<FirstCure> first_cure;  // add_first_cure() fills it
     /// What matters most first; empty: nothing is assumed.
     std::vector<AssumedValue> assumed;
+    std::vector<MeasuredMode> measured;  // nothing is judged by them
     std::vector<Warning> warnings;
     double condition = 1;
 };

@@ -37,6 +37,7 @@ struct ChosenOption {
     std::optional<double> margin;
     /// Least of the differential modes in the band, at every judged point of the edge.
     std::optional<double> damping_ratio;
+    std::optional<double> natural_frequency_hz;  // of that mode
     std::optional<double> common_damping_ratio;
     bool passes = false;  // the whole requirement on this edge, common modes too
     SwitchingEstimate cost;

@@ -25,6 +25,7 @@ struct Comparison {
     ModeKind kind = ModeKind::differential;  // common for one position
     /// The least damping ratio of that kind in the band, over all points judged held; empty: none oscillates.
     std::optional<double> worst_a, worst_b;
+    std::optional<Mode> least_a, least_b;  // the modes that have it
     /// What is left of the difference when all parts are summed: modes that enter or leave the band, or change
     /// their kind, on the way; else the error of the sum, a hundredth of the difference at most.
     double change_of_kind = 0;

@@ -9,6 +9,7 @@
 
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
+#include "ringquell/compare.h"
 
 namespace ringquell {
 
@@ -32,6 +33,11 @@ struct Page {
 
 /// Judges the case and writes its page. Throws as check() does.
 Page make_page(const Case& input, const PageOptions& options = {});
+
+/// The same for two cases side by side: what differs, which input did it, and the damping of both along their
+/// paths. `compared` is what compare(a, b) has found.
+std::string make_compare_page(const Case& a, const Case& b, const Comparison& compared,
+                              const std::string& made);
 
 /// What a page says of the case it was made from.
 struct PageRecord {

@@ -57,6 +57,9 @@ int threads_of(int asked);
 /// The whole of a file that an earlier run has written. Throws InputError where it cannot be read.
 std::string written_before(const std::string& file, const std::string& option, const std::string& expected);
 
+/// Now, or what SOURCE_DATE_EPOCH says (reproducible-builds.org), in UTC.
+std::string date_and_time();
+
 /// Columns of the terminal that standard output is; 80 where it is none or they are not known.
 int terminal_columns();
 /// The same, but 0 where standard output is no terminal or its locale does not show UTF-8.

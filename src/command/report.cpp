@@ -2,9 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <chrono>
-#include <cstdlib>
-#include <ctime>
 #include <memory>
 
 #include "command/command.h"
@@ -21,21 +18,6 @@ struct ReportArguments : CaseOptions {
     std::int64_t samples = 2000;
     bool budget = false, no_budget = false;
 };
-
-/// Now, or what SOURCE_DATE_EPOCH says (reproducible-builds.org), in UTC.
-std::string date_and_time() {
-    std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
-    if (const char* fixed = std::getenv("SOURCE_DATE_EPOCH")) {
-        char* end = nullptr;
-        const long long seconds = std::strtoll(fixed, &end, 10);
-        if (end != fixed && *end == '\0') now = static_cast<std::time_t>(seconds);
-    }
-    std::tm parts{};
-    gmtime_r(&now, &parts);
-    char text[32];
-    std::strftime(text, sizeof text, "%Y-%m-%d %H:%M UTC", &parts);
-    return text;
-}
 
 int read_back(const ReportArguments& o) {
     for (const auto& [option, file] : {std::pair{"--output", &o.output}, std::pair{"--json", &o.json}})

@@ -5,6 +5,9 @@
 
 namespace ringquell::internal {
 
-extern const std::string_view page_style, page_script, page_plots, page_plane, page_charts, chart_library;
+extern const std::string_view page_style, chart_library;
+/// In the order in which they may stand: each uses those before it.
+extern const std::string_view script_basics, script_page, script_plots, script_map, script_plane,
+    script_snubber, script_charts, script_compare, script_paper;
 
 }  // namespace ringquell::internal

@@ -36,18 +36,18 @@ std::vector<PlacedBead> placed_beads(const Case& input) {
 
 }  // namespace
 
+std::string without_position(std::string name) {
+    const size_t open = name.find('['), dots = name.starts_with("buses.") ? 6 : 0;
+    if (open != std::string::npos && open < name.find('.', dots) && !name.starts_with("couplings"))
+        name.erase(open, name.find(']') - open + 1);
+    return name;
+}
+
 EnergyShares energy_shares(const ExplainedMode& mode) {
     EnergyShares out;
     for (const ExplainedElement& element : mode.elements) {
         if (element.share.energy_share == 0) continue;
-        std::string name = element.share.key;
-        // Elements of different positions are one symbol, as are the segments of a rail:
-        // gate_path[2].inductance, device[2].package.gate, buses.drain[1].inductance. A coupling keeps its
-        // number, a bead's section, too.
-        const size_t open = name.find('['), dots = name.starts_with("buses.") ? 6 : 0;
-        if (open != std::string::npos && open < name.find('.', dots) && !name.starts_with("couplings"))
-            name.erase(open, name.find(']') - open + 1);
-        out[name] += element.share.energy_share;
+        out[without_position(element.share.key)] += element.share.energy_share;
     }
     return out;
 }
@@ -74,6 +74,7 @@ PageData page_data(const Case& input, const PageOptions& options) {
     if (!result.points.empty()) out.network = network_echo(input, result.points[out.drawn_point].point);
     out.sweeps = sweep_gate_resistors(input, result);
     out.planes = damping_planes(input, result);
+    out.snubbers = snubber_map(input, result);
     out.shapes = mode_shapes(input, result);
     out.ring = ring_after_disturbance(input, result);
     out.beads = placed_beads(input);
@@ -82,6 +83,7 @@ PageData page_data(const Case& input, const PageOptions& options) {
         choosing.beads = options.beads;
         choosing.switching_frequency_hz = options.switching_frequency_hz;
         out.choice = choose(input, choosing);
+        out.candidates = options.beads;
     }
     if (budget) {
         out.budget.emplace();

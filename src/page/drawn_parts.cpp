@@ -48,7 +48,7 @@ DrawnParts bead(const std::string& path, const std::optional<Bead>& b) {
     constexpr double at_hz = 100e6;
     const double ohm = std::abs(bead_impedance_ohm(*b, {0, 2 * std::numbers::pi * at_hz}));
     return {{DrawnSymbol::bead,
-             fmt::format("bead {} at {}", engineering(ohm, Dimension::resistance, 2),
+             fmt::format("bead {}\nat {}", engineering(ohm, Dimension::resistance, 2),
                          engineering(at_hz, Dimension::frequency)),
              {path + ".bead"}}};
 }
@@ -67,9 +67,10 @@ std::string framed(const Sheet& sheet, const Frame& frame, ShownEnergy* shown) {
         shown->with_percentage += sheet.shown().with_percentage;
     }
     return fmt::format(
-        "<svg viewBox=\"0 0 {0:g} {1:g}\" role=\"img\" aria-labelledby=\"{2}-title {2}-text\"><title "
+        "<svg viewBox=\"{7:g} 0 {0:g} {1:g}\"{6} role=\"img\" aria-labelledby=\"{2}-title {2}-text\"><title "
         "id=\"{2}-title\">{3}</title><desc id=\"{2}-text\">{4}</desc>\n{5}</svg>\n",
-        frame.width, frame.height, frame.id, escaped(frame.title), escaped(frame.description), sheet.svg());
+        frame.width, frame.height, frame.id, escaped(frame.title), escaped(frame.description), sheet.svg(),
+        frame.device_x ? fmt::format(" data-device=\"{:g}\"", *frame.device_x - frame.left) : "", frame.left);
 }
 
 std::string standing_out(const EnergyShares& energy, double heavy) {

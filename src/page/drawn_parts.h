@@ -24,6 +24,8 @@ DrawnParts complementary(const std::string& name, const ComplementaryDevice& c, 
 struct Frame {
     double width = 0, height = 0;
     std::string id, title, description;
+    std::optional<double> device_x;  // where the device is: a narrow screen begins there
+    double left = 0;                 // what is drawn begins there
 };
 std::string framed(const Sheet& sheet, const Frame& frame, ShownEnergy* shown);
 

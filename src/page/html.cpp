@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "page/assets.h"
+#include "page/frame.h"
 #include "page/tables.h"
 #include "report/advice.h"
 #include "report/markup.h"
@@ -20,66 +21,6 @@ std::string sentence(std::string text) {
     if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
     return text;
 }
-/// JSON inside a script element: no "<" may stand there, for "</script>" and "<!--" end or change it.
-std::string script_safe(const std::string& json) {
-    std::string out;
-    out.reserve(json.size());
-    for (const char c : json)
-        if (c == '<')
-            out += "\\u003c";
-        else
-            out += c;
-    return out;
-}
-
-/// A section with its heading; contents name them all.
-class Sections {
-  public:
-    void open(const char* id, const char* heading) {
-        if (open_) out += "</section>\n";
-        open_ = true;
-        contents += fmt::format("<li><a href=\"#{}\">{}</a></li>", id, heading);
-        out += fmt::format(
-            "<section id=\"{0}\" aria-labelledby=\"{0}-heading\"><h2 id=\"{0}-heading\">{1}</h2>\n", id,
-            heading);
-    }
-    void add(const std::string& html) { out += html; }
-    /// A plot with its caption and, folded, its numbers; the script fills all three. `id` of the canvas or
-    /// drawing is id-plot.
-    void plot(const std::string& id, bool canvas = true, const char* extra = "") {
-        out += fmt::format(
-            "<figure id=\"{0}\">{2}<div class=\"plot {3}\">{1}</div><figcaption></figcaption><details "
-            "class=\"numbers\"><summary>Numbers of this plot</summary><div class=\"scroll\" tabindex=\"0\" "
-            "role=\"region\" aria-label=\"Numbers of the plot, table\"></div></details></figure>\n",
-            id, canvas ? fmt::format("<canvas id=\"{}-plot\" role=\"img\"></canvas>", id) : "", extra,
-            canvas ? "chart" : "figure");
-    }
-    std::string finish() {
-        if (open_) out += "</section>\n";
-        open_ = false;
-        return out;
-    }
-    std::string contents, out;
-
-  private:
-    bool open_ = false;
-};
-
-std::string verdict_banner(const CheckResult& r) {
-    const char* mark = r.verdict == Verdict::pass   ? "&#10003;"
-                       : r.verdict == Verdict::fail ? "&#10007;"
-                                                    : "?";
-    const char* word = r.verdict == Verdict::pass   ? "Passes the screening"
-                       : r.verdict == Verdict::fail ? "Fails the screening"
-                                                    : "No verdict";
-    return fmt::format(
-        "<p class=\"verdict {}\"><span class=\"sign\" aria-hidden=\"true\">{}</span> <strong>{}</strong> "
-        "<span>{}, "
-        "{}</span></p>\n",
-        verdict_name(r.verdict), mark, word, counted(r.positions, "position"),
-        counted(static_cast<std::int64_t>(r.points.size()), "operating point"));
-}
-
 /// The position drawn: the one that swings most in the worst mode, the first of those that swing alike.
 int drawn_position(const PageData& data) {
     int out = 1;
@@ -143,22 +84,15 @@ scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr
 <p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
 )";
 
-const char* const words =
-    R"(<p class="words"><strong>Position</strong>: one of the paralleled devices with what belongs to it alone: gate and Kelvin
-path, leads, snubber. <strong>Differential</strong> modes swing the positions against each other: their current runs out of one
-device's gate and source into another's, and none of it through the shared driver or power loop. <strong>Common</strong> modes move
-all positions alike, through driver and power loop. <strong>Damping ratio</strong>: at 0.1 an oscillation loses about half of its
-amplitude in one period, at 0 it rings for ever, below 0 it grows by itself. <strong>Margin</strong>: the damping ratio less what is
-asked; of the gain, how many times as large all gains may be before anything grows.</p>
-)";
-
 void add_verdict(Sections& page, const CheckResult& r) {
     page.open("verdict", "Verdict");
-    page.add(verdict_banner(r));
+    page.add(verdict_banner(
+        r.verdict, fmt::format("{}, {}", counted(r.positions, "position"),
+                               counted(static_cast<std::int64_t>(r.points.size()), "operating point"))));
     page.add(fmt::format("<p><strong>Required:</strong> {}.</p>\n", escaped(requirement_line(r.require))));
     if (!r.undecided_reason.empty())
         page.add(fmt::format("<p><strong>No verdict:</strong> {}.</p>\n", escaped(r.undecided_reason)));
-    page.add(worst_table(r) + words);
+    page.add(worst_table(r) + mode_words);
     if (!r.growing.empty()) page.add("<p>" + escaped(sentence(growing_line(r))) + ".</p>\n");
     if (const std::string growth = gain_margin_line(r) + passing_lines(r) + edge_lines(r); !growth.empty())
         page.add("<pre class=\"plain\">" + escaped(growth) + "</pre>\n");
@@ -175,6 +109,7 @@ const char* const no_resistor = "<p>No gate resistor was sought.</p>\n";
 
 void add_roots(Sections& page, const PageData& data) {
     page.open("roots", "How the modes move with the gate resistance");
+    page.add(measured_table(data.result()));
     if (data.sweeps.empty()) {
         page.add(no_resistor);
         return;
@@ -195,6 +130,14 @@ void add_plane(Sections& page) {
               "id=\"plane-classes\"></ul>");
 }
 
+void add_snubbers(Sections& page, const SnubberMap& map) {
+    page.open("snubber", "Damping over the snubber");
+    if (map.not_shown.empty())
+        page.plot("snubber-figure", true, "<ul class=\"classes\" id=\"snubber-classes\"></ul>");
+    else
+        page.add("<p>Not shown: " + escaped(map.not_shown) + ".</p>\n");
+}
+
 void add_ring(Sections& page, const Ring& ring) {
     page.open("ring", "The ring after a disturbed gate");
     if (ring.not_shown.empty())
@@ -211,6 +154,7 @@ void add_plots(Sections& page, const PageData& data) {
     if (data.sweeps.empty()) page.add(no_resistor);
     add_roots(page, data);
     add_plane(page);
+    add_snubbers(page, data.snubbers);
     page.open("shape", "The shape of the worst modes");
     page.add("<div class=\"pair\">");
     for (size_t k = 0; k < data.shapes.size(); ++k) page.plot(fmt::format("shape-{}", k), false);
@@ -251,44 +195,6 @@ void add_record(Sections& page, const PageData& data) {
     page.add(sign_off);
 }
 
-/// Up to where the sections begin.
-std::string head(const CheckResult& r, const std::string& title) {
-    std::string out = fmt::format(
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
-        "content=\"width=device-width, initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" "
-        "content=\"default-src "
-        "'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n<meta "
-        "name=\"generator\" "
-        "content=\"ringquell {}\">\n<title>{}: {}</title>\n<style>\n",
-        version,
-        r.verdict == Verdict::pass   ? "Passes"
-        : r.verdict == Verdict::fail ? "Fails"
-                                     : "No verdict",
-        escaped(title));
-    out += page_style;
-    out += fmt::format(
-        "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#verdict\">To the verdict</a>\n<header><p "
-        "class=\"kind\">Parallel-oscillation screening</p><h1>{}</h1></header>\n<main>\n",
-        escaped(title));
-    out +=
-        "<noscript><p class=\"advice\">The plots and their tables need scripts, which are switched off here. "
-        "The verdict does "
-        "not.</p></noscript>\n";
-    return out;
-}
-
-/// The numbers, and what draws them.
-std::string scripts(const PageData& data) {
-    std::string out = fmt::format("<script type=\"application/json\" id=\"{}\">{}</script>\n", page_data_id,
-                                  script_safe(page_value(data).dump()));
-    for (const std::string_view script : {chart_library, page_script, page_plots, page_plane, page_charts}) {
-        out += "<script>";
-        out += script;
-        out += "</script>\n";
-    }
-    return out;
-}
-
 }  // namespace
 
 std::string page_html(const Case& input, const PageData& data) {
@@ -305,17 +211,16 @@ std::string page_html(const Case& input, const PageData& data) {
     page.open("cautions", "Cautions");
     page.add(cautions_of_page);
     add_record(page, data);
-    std::string body = page.finish();
-    body +=
-        "<section id=\"appendix\" aria-labelledby=\"appendix-heading\" hidden><h2 "
-        "id=\"appendix-heading\">The plots in "
-        "numbers</h2></section>\n";
+    const std::string body = page.finish();
     // The contents stand after verdict and advice: those come first.
     const size_t after = body.find("<section id=\"network\"");
-    return head(r, r.title.empty() ? data.file : r.title) + body.substr(0, after) +
-           "<nav aria-label=\"Contents\"><ol>" + page.contents + "</ol></nav>\n" + body.substr(after) +
-           "</main>\n<footer><p>ringquell " + version + ". A screening, not a measurement.</p></footer>\n" +
-           scripts(data) + "</body>\n</html>\n";
+    const PageFrame frame{verdict_title(r.verdict), "Parallel-oscillation screening",
+                          r.title.empty() ? data.file : r.title, page_data_id, page_value(data).dump()};
+    return framed_page(frame,
+                       body.substr(0, after) + "<nav aria-label=\"Contents\"><ol>" + page.contents +
+                           "</ol></nav>\n" + body.substr(after),
+                       {script_basics, script_page, script_plots, script_map, script_plane, script_snubber,
+                        script_charts, script_paper});
 }
 
 }  // namespace ringquell::internal

@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "base/fnv1a.h"
+#include "page/compare_html.h"
 #include "page/data.h"
 #include "page/html.h"
 #include "ringquell/numbers.h"
@@ -22,6 +23,11 @@ Page make_page(const Case& input, const PageOptions& options) {
     PageData data = page_data(input, options);
     std::string html = page_html(input, data);
     return {std::move(data.explanation.result), std::move(html)};
+}
+
+std::string make_compare_page(const Case& a, const Case& b, const Comparison& compared,
+                              const std::string& made) {
+    return compare_html(a, b, compared, made);
 }
 
 std::string text_hash(const std::string& text) {

@@ -40,7 +40,7 @@ DrawnParts gate_parts(const OperatingPoint& point, const Position& p) {
         const GateDiode& d = *path.diode;
         const bool blocks = d.blocks == point.edge;
         out.push_back({DrawnSymbol::resistor,
-                       fmt::format("{} beside diode {} + {}", engineering(ohm, Dimension::resistance, 3),
+                       fmt::format("{}\nbeside diode\n{}\n+ {}", engineering(ohm, Dimension::resistance, 3),
                                    blocks ? engineering(d.capacitance_f, Dimension::capacitance, 2)
                                           : engineering(d.on_resistance_ohm, Dimension::resistance, 2),
                                    engineering(d.resistor_ohm, Dimension::resistance, 2)),
@@ -75,6 +75,10 @@ class PositionDrawing {
           point_(point),
           position_(position),
           sheet_(energy) {
+        // Beside a shunt the lead to the chip begins where its labels end.
+        pin_ = p_.gate_shunt ? 190 : lead_from;
+        const double parts = std::max(width_of(gate_parts(point_, p_)), width_of(kelvin_parts(p_)));
+        tap_ = pin_ - std::max(parts + 6, 254.0);
         gate_y_ = cascode() ? 590 : 340;
         die_bottom_ = gate_y_ + 70;
         source_ = die_bottom_ + 40;
@@ -96,11 +100,13 @@ class PositionDrawing {
 
     bool cascode() const { return p_.device.kind == DeviceKind::cascode; }
     const Sheet& sheet() const { return sheet_; }
-    double width() const { return right_; }
+    double width() const { return right_ - left(); }
     double height() const { return source_rail_ + 40; }
+    static double device_x() { return middle; }
+    double left() const { return tap_ - 46; }
 
   private:
-    static constexpr double tap = 46, pin = 300, gate = 480, middle = 600;
+    static constexpr double lead_from = 300, gate = 480, middle = 600;
     static constexpr double drain_rail = 34, drain = 260;
 
     /// A die between `top` (drain) and `bottom` (source). `output_in_cgd`: its output resistance is in series
@@ -125,7 +131,7 @@ class PositionDrawing {
     double drain_pin_ = 170;
     double gate_y_ = 0, die_bottom_ = 0, source_ = 0, kelvin_ = 0, source_pin_ = 0, source_rail_ = 0;
     double kelvin_tap_ = 0;
-    double right_ = 800;
+    double tap_ = 0, pin_ = 0, right_ = 830;
 };
 
 void PositionDrawing::die(const DrawnDie& d) {
@@ -188,35 +194,37 @@ void PositionDrawing::device() {
 }
 
 void PositionDrawing::gate_side() {
-    sheet_.terminal(tap, gate_y_);
-    sheet_.text(tap - 34, gate_y_ - 14, "gate", "start");
-    sheet_.text(tap - 34, gate_y_ + 26, "tap", "start");
-    sheet_.series(tap + 6, gate_y_, pin, gate_y_, gate_parts(point_, p_));
+    sheet_.terminal(tap_, gate_y_);
+    sheet_.text(tap_ - 40, gate_y_ - 14, "gate", "start");
+    sheet_.text(tap_ - 40, gate_y_ + 26, "tap", "start");
+    sheet_.series(tap_ + 6, gate_y_, pin_, gate_y_, gate_parts(point_, p_));
+    sheet_.wire(pin_, gate_y_, lead_from, gate_y_);
     const Package& package = p_.device.package;
     DrawnParts parts = inductor("device.package.gate", package.gate_h);
     parts += gate_resistors(package.gate_resistance_ohm, values_.gate_resistance_ohm);
-    sheet_.series(pin, gate_y_, gate, gate_y_, parts);
-    sheet_.joint(pin, gate_y_);
+    sheet_.series(lead_from, gate_y_, gate, gate_y_, parts);
+    sheet_.joint(pin_, gate_y_);
     sheet_.joint(gate, gate_y_);
-    sheet_.text(pin - 6, gate_y_ + 40, "gate pin", "end");
+    sheet_.text(pin_ - 6, gate_y_ + 44, "gate pin", "end");
 }
 
 void PositionDrawing::kelvin_side() {
     const Package& package = p_.device.package;
     const double y = kelvin_tap_;
+    sheet_.wire(pin_, y, lead_from, y);
     if (package.kelvin_h)
-        sheet_.series(pin, y, middle, y,
+        sheet_.series(lead_from, y, middle, y,
                       lead("device.package.kelvin", *package.kelvin_h, package.kelvin_resistance_ohm));
     else
-        sheet_.wire(pin, y, middle, y);
+        sheet_.wire(lead_from, y, middle, y);
     if (p_.kelvin_path) {
-        sheet_.series(tap + 6, y, pin, y, kelvin_parts(p_));
-        sheet_.terminal(tap, y);
-        sheet_.text(tap - 34, y - 14, "Kelvin", "start");
-        sheet_.text(tap - 34, y + 26, "tap", "start");
+        sheet_.series(tap_ + 6, y, pin_, y, kelvin_parts(p_));
+        sheet_.terminal(tap_, y);
+        sheet_.text(tap_ - 40, y - 14, "Kelvin", "start");
+        sheet_.text(tap_ - 40, y + 26, "tap", "start");
     }
-    sheet_.joint(pin, y);
-    sheet_.text(pin - 6, y + 40, package.kelvin_h ? "Kelvin pin" : "source pin", "end");
+    sheet_.joint(pin_, y);
+    sheet_.text(pin_ - 6, y + 44, package.kelvin_h ? "Kelvin pin" : "source pin", "end");
 }
 
 void PositionDrawing::source_side() {
@@ -233,11 +241,13 @@ void PositionDrawing::source_side() {
 }
 
 void PositionDrawing::beside_gate() {
-    if (p_.gate_shunt) sheet_.series(pin, gate_y_, pin, kelvin_tap_, rlc("gate_shunt", *p_.gate_shunt));
+    if (p_.gate_shunt) sheet_.series(pin_, gate_y_, pin_, kelvin_tap_, rlc("gate_shunt", *p_.gate_shunt));
     if (!p_.gate_drain) return;
-    sheet_.wire(pin, gate_y_, pin, drain_pin_);
-    sheet_.series(pin, drain_pin_, middle, drain_pin_, rlc("gate_drain", *p_.gate_drain));
-    sheet_.text(pin + 8, drain_pin_ + 20, "gate to drain", "start");
+    constexpr double names = 90;  // what stands before the drain pin
+    sheet_.wire(pin_, gate_y_, pin_, drain_pin_);
+    sheet_.series(pin_, drain_pin_, middle - names, drain_pin_, rlc("gate_drain", *p_.gate_drain));
+    sheet_.wire(middle - names, drain_pin_, middle, drain_pin_);
+    sheet_.text(pin_ + 8, drain_pin_ + 44, "gate to drain", "start");
 }
 
 void PositionDrawing::beside(double x, const char* name, const DrawnParts& parts) {
@@ -295,10 +305,11 @@ std::string position_drawing(const Case& input, const OperatingPoint& point, int
         "below lists every element.",
         kind_word(input.positions[static_cast<size_t>(position - 1)].device.kind), point.name,
         standing_out(energy, sheet.heavy()));
-    return framed(sheet,
-                  {drawing.width(), drawing.height(), "position-drawing",
-                   fmt::format("Position {} as a circuit", position), description},
-                  shown);
+    return framed(
+        sheet,
+        {drawing.width(), drawing.height(), "position-drawing",
+         fmt::format("Position {} as a circuit", position), description, drawing.device_x(), drawing.left()},
+        shown);
 }
 
 }  // namespace ringquell::internal

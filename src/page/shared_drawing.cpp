@@ -157,7 +157,8 @@ std::string shared_drawing(const Case& input, const OperatingPoint& point, const
     const std::string description =
         fmt::format("Driver, power loop, load and rails, with the values at {}.{}", point.name,
                     standing_out(energy, sheet.heavy()));
-    return framed(sheet, {1000, drawing.height(), "shared-drawing", "What the positions share", description},
+    return framed(sheet,
+                  {1000, drawing.height(), "shared-drawing", "What the positions share", description, {}, 0},
                   shown);
 }
 

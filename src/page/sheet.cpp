@@ -15,6 +15,29 @@ DrawnParts& operator+=(DrawnParts& a, const DrawnParts& b) {
     return a;
 }
 
+namespace {
+
+std::vector<std::string> lines_of_label(const std::string& label) {
+    std::vector<std::string> out{""};
+    for (const char c : label)
+        if (c == '\n')
+            out.emplace_back();
+        else
+            out.back() += c;
+    return out;
+}
+
+}  // namespace
+
+double width_of(const DrawnParts& parts) {
+    constexpr double letter = 8.5, between = 8, symbol = 50;
+    double widest = symbol;
+    for (const DrawnPart& part : parts)
+        for (const std::string& line : lines_of_label(part.label))
+            widest = std::max(widest, letter * static_cast<double>(line.size()) + between);
+    return widest * static_cast<double>(parts.size());
+}
+
 std::string percentage(double share) {
     const double percent = 100 * share;
     return std::abs(percent) < 9.95 ? fmt::format("{:.2g} %", percent) : fmt::format("{:.0f} %", percent);
@@ -110,11 +133,14 @@ void Sheet::part(const DrawnPart& p, double x, double y, bool upright, bool labe
     out_ += "</g>\n";
     const char* kind = hot ? "value hot" : "value";
     if (!upright) {
-        const double above = p.symbol == DrawnSymbol::capacitor ? 18 : 14;
-        // A bead's label is long: two lines.
-        const size_t two = p.symbol == DrawnSymbol::bead ? p.label.find(" at ") : std::string::npos;
-        text(x, two == std::string::npos ? y - above : y - 30, p.label.substr(0, two), "middle", kind);
-        if (two != std::string::npos) text(x, y - 14, p.label.substr(two + 1), "middle", kind);
+        constexpr double line = 18;
+        const std::vector<std::string> lines = lines_of_label(p.label);
+        double at =
+            y - (p.symbol == DrawnSymbol::capacitor ? 18 : 14) - line * static_cast<double>(lines.size() - 1);
+        for (const std::string& words : lines) {
+            text(x, at, words, "middle", kind);
+            at += line;
+        }
         if (told) text(x, y + 24, percentage(energy), "middle", kind);
         return;
     }

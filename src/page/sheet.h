@@ -27,10 +27,13 @@ enum class DrawnSymbol { resistor, inductor, capacitor, bead };
 
 struct DrawnPart {
     DrawnSymbol symbol = DrawnSymbol::resistor;
-    std::string label;
+    std::string label;                  // its lines; beside an upright symbol one
     std::vector<std::string> elements;  // whose energy the symbol holds
 };
 using DrawnParts = std::vector<DrawnPart>;
+
+/// What parts beside each other in a horizontal line need, so that no label lies on another.
+double width_of(const DrawnParts& parts);
 
 DrawnParts& operator+=(DrawnParts& a, const DrawnParts& b);
 

@@ -84,6 +84,21 @@ std::string sizing_table(const CheckResult& r) {
     return out + "</tbody></table></div>\n";
 }
 
+std::string measured_table(const CheckResult& r) {
+    if (r.measured.empty()) return {};
+    std::string out =
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Measured "
+        "rings\"><table><caption>What "
+        "was measured, and the nearest mode there; the verdict does not use it</caption><thead><tr><th "
+        "scope=\"col\">Point</th><th scope=\"col\">Measured</th><th scope=\"col\">Computed</th><th "
+        "scope=\"col\">Kind</th></tr></thead><tbody>\n";
+    for (const MeasuredMode& m : r.measured)
+        out += fmt::format("<tr><th scope=\"row\">{}</th>{}{}{}</tr>\n", escaped(m.ring.at),
+                           cell(ringing(m.seen)), cell(m.nearest ? ringing(*m.nearest) : "-"),
+                           cell(m.nearest ? kind_name(m.nearest->kind) : "-"));
+    return out + "</tbody></table></div>\n";
+}
+
 std::string differences(const NetworkEcho& echo) {
     if (echo.positions.size() < 2) return "<p>All positions are alike.</p>\n";
     std::vector<std::string> keys;

@@ -13,6 +13,8 @@ namespace ringquell::internal {
 std::string worst_table(const CheckResult& result);
 /// Empty where no gate resistor was sized.
 std::string sizing_table(const CheckResult& result);
+/// Measured rings beside the nearest modes of their points; empty where the case has none.
+std::string measured_table(const CheckResult& result);
 /// Every number that is not the same at all positions, in groups of alike ones.
 std::string differences(const NetworkEcho& echo);
 /// Loop and mutual inductances.

@@ -15,18 +15,7 @@ namespace ringquell::internal {
 
 namespace {
 
-constexpr size_t most_modes = 16, most_elements = 60;
-
-/// Seven digits are more than any board will keep, and a third of the page.
-void shorten(Json& value) {
-    if (value.is_number_float()) {
-        const double x = value.get<double>();
-        if (std::isfinite(x)) value = std::stod(fmt::format("{:.7g}", x));
-        return;
-    }
-    if (value.is_structured())
-        for (Json& item : value) shorten(item);
-}
+constexpr size_t most_modes = 16;
 
 /// Of each point the least damped modes, at least one of each kind; the rest are counted.
 void thin_modes(Json& point) {
@@ -35,6 +24,7 @@ void thin_modes(Json& point) {
     for (Json& mode : point["modes"])
         if (kept.size() < most_modes || !kinds.contains(mode["kind"].get<std::string>())) {
             kinds.insert(mode["kind"].get<std::string>());
+            mode.erase("cycles_to_a_tenth");  // follows from the damping ratio
             kept.push_back(std::move(mode));
         }
     point["modes_left_out"] = point["modes"].size() - kept.size();
@@ -95,26 +85,59 @@ Json sweep_value(const GateSweep& s, const CheckResult& result) {
             {"values", values}};
 }
 
+/// The cells of a row by kind: `differential`, `differential_hz`. Frequencies are for times of three digits.
+void add_cells(Json& out, const char* name, const std::vector<std::optional<LeastMode>>& row) {
+    Json damping = Json::array(), hz = Json::array();
+    for (const auto& least : row) {
+        damping.push_back(least ? Json(least->damping_ratio) : Json());
+        hz.push_back(least ? Json(std::stod(fmt::format("{:.4g}", least->natural_frequency_hz))) : Json());
+    }
+    out[name] = std::move(damping);
+    out[std::string(name) + "_hz"] = std::move(hz);
+}
+
 Json plane_value(const DampingPlane& plane) {
     Json rows = Json::array();
     for (const auto& row : plane.rows) {
-        Json v = Json::array(), differential = v, common = v, growing = v;
+        Json v = Json::array();
+        std::vector<std::optional<LeastMode>> differential, common;
         for (const PlaneCell& cell : row) {
             v.push_back(cell.vds_v);
-            differential.push_back(or_null(cell.differential));
-            common.push_back(or_null(cell.common));
-            growing.push_back(cell.grows ? 1 : 0);
+            differential.push_back(cell.least.differential);
+            common.push_back(cell.least.common);
         }
-        rows.push_back({{"current_a", row.front().current_a},
-                        {"vds_v", v},
-                        {"differential", differential},
-                        {"common", common},
-                        {"grows", growing}});
+        rows.push_back({{"current_a", row.front().current_a}, {"vds_v", v}});
+        add_cells(rows.back(), "differential", differential);
+        add_cells(rows.back(), "common", common);
     }
     return {{"edge", edge_name(plane.edge)},
             {"junction_temperature_degc", plane.junction_temperature_degc},
             {"rows", rows},
             {"not_shown", plane.not_shown}};
+}
+
+/// Of one position the common modes, else the differential ones.
+Json snubbers_value(const SnubberMap& map, int positions) {
+    Json rows = Json::array();
+    const bool common = positions == 1;
+    for (size_t k = 0; k < map.rows.size(); ++k) {
+        std::vector<std::optional<LeastMode>> row;
+        for (const LeastModes& cell : map.rows[k]) row.push_back(common ? cell.common : cell.differential);
+        rows.push_back({{"capacitance_f", map.capacitance_f[k]}});
+        add_cells(rows.back(), common ? "common" : "differential", row);
+    }
+    Json fitted;
+    if (map.fitted)
+        fitted = {{"capacitance_f", map.fitted->capacitance_f},
+                  {"resistance_ohm", map.fitted->resistance_ohm}};
+    return {{"resistance_ohm", map.resistance_ohm},
+            {"rows", rows},
+            {"fitted", fitted},
+            {"differ", map.differ},
+            {"inductance_h", map.inductance_h},
+            {"points", map.points},
+            {"points_of_path", map.points_of_path},
+            {"not_shown", map.not_shown}};
 }
 
 Json shape_value(const ModeShape& s, const CheckResult& result) {
@@ -194,25 +217,6 @@ Json bead_value(const PlacedBead& placed) {
               {"reactance_ohm", points.reactance_ohm}}}};
 }
 
-Json checked_value(const PageData& data) {
-    Json out = check_value(data.result(), data.network ? &*data.network : nullptr);
-    for (Json& point : out["points"]) {
-        thin_modes(point);
-        group_devices(point, data.result().positions);
-    }
-    return out;
-}
-
-Json explained_value(const Explanation& explanation) {
-    Json out = explain_value(explanation)["modes"];
-    for (Json& mode : out) {
-        const size_t count = mode["elements"].size();
-        while (mode["elements"].size() > most_elements) mode["elements"].erase(mode["elements"].size() - 1);
-        mode["elements_left_out"] = count - mode["elements"].size();
-    }
-    return out;
-}
-
 template <class Things, class ValueOf>
 Json list_of(const Things& things, const ValueOf& value_of) {
     Json out = Json::array();
@@ -222,20 +226,60 @@ Json list_of(const Things& things, const ValueOf& value_of) {
 
 }  // namespace
 
+void shorten(Json& value) {
+    if (value.is_number_float()) {
+        const double x = value.get<double>();
+        if (!std::isfinite(x)) return;
+        value = std::stod(fmt::format("{:.7g}", x));
+        constexpr double exact = 1e15;  // whole numbers need no ".0"
+        if (const double rounded = value.get<double>();
+            std::abs(rounded) < exact && std::trunc(rounded) == rounded)
+            value = static_cast<std::int64_t>(rounded);
+        return;
+    }
+    if (value.is_structured())
+        for (Json& item : value) shorten(item);
+}
+
+/// Its values in a row.
+Json candidate_value(const BeadCandidate& candidate) {
+    if (!candidate.bead) return {{"name", candidate.name}};
+    constexpr double at_hz = 100e6;
+    const std::complex<double> ohm = bead_impedance_ohm(*candidate.bead, {0, 2 * std::numbers::pi * at_hz});
+    return {{"name", candidate.name},
+            {"dc_resistance_ohm", candidate.bead->dc_resistance_ohm},
+            {"capacitance_f", candidate.bead->capacitance_f},
+            {"sections", sections_value(*candidate.bead)},
+            {"at_100_mhz", {{"resistance_ohm", ohm.real()}, {"reactance_ohm", ohm.imag()}}}};
+}
+
+Json thinned_check(const CheckResult& result, const NetworkEcho* echo) {
+    Json out = check_value(result, echo);
+    for (Json& point : out["points"]) {
+        thin_modes(point);
+        group_devices(point, result.positions);
+    }
+    return out;
+}
+
 Json page_value(const PageData& data) {
     const CheckResult& result = data.result();
     Json out{{"ringquell", version},
              {"page", 1},
              {"made", data.made},
              {"case", {{"file", data.file}, {"hash", data.hash}, {"text", data.case_text}}}};
-    out["check"] = checked_value(data);
+    out["check"] = thinned_check(result, data.network ? &*data.network : nullptr);
     out["sweeps"] = list_of(data.sweeps, [&](const GateSweep& s) { return sweep_value(s, result); });
     out["planes"] = list_of(data.planes, plane_value);
+    out["snubber_map"] = snubbers_value(data.snubbers, result.positions);
     out["shapes"] = list_of(data.shapes, [&](const ModeShape& s) { return shape_value(s, result); });
     out["ring"] = ring_value(data.ring, result);
     out["beads"] = list_of(data.beads, bead_value);
     out["explain"] = explained_value(data.explanation);
-    if (data.choice) out["choose"] = choose_value(*data.choice);
+    if (data.choice) {
+        out["choose"] = choose_value(*data.choice);
+        out["choose"]["beads"] = list_of(data.candidates, candidate_value);
+    }
     if (data.budget) out["budget"] = budget_value(*data.budget)["budget"];
     if (data.spread) out["spread"] = spread_value(*data.spread);
     shorten(out);

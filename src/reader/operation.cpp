@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "base/nearest.h"
+#include "case/describe_measured.h"
 #include "reader/field_reader.h"
 #include "reader/merge.h"
 
@@ -161,6 +162,31 @@ void check_judge_held(const Node& require, const Case& read) {
             throw InputError(
                 require.find("judge_held")->items[i].place, fmt::format("require.judge_held[{}]", i + 1),
                 fmt::format("`{}` is no stage of this case", names[i]) + suggestion(names[i], valid));
+}
+
+std::vector<MeasuredRing> read_measured_rings(const Node& list, ReadContext& context) {
+    if (!list.is_list()) fail_expecting(list, "measured", "a list of rings, each with `frequency` and `at`");
+    std::vector<MeasuredRing> out;
+    for (size_t i = 0; i < list.items.size(); ++i) {
+        const Node& item = list.items[i];
+        const std::string path = fmt::format("measured[{}]", i + 1);
+        FieldReader reader(item, path, context);
+        MeasuredRing ring;
+        describe(reader, ring);
+        reader.finish();
+        if (ring.at.empty()) throw InputError(item.place, path, "the key `at` is missing");
+        if (ring.decay_s && ring.damping_ratio)
+            throw InputError(item.find("damping")->place, path + ".damping",
+                             "found beside `decay`; expected one of the two");
+        if (!ring.decay_s && !ring.damping_ratio)
+            throw InputError(item.place, path,
+                             "found neither `decay` nor `damping`; expected one of the two");
+        if (ring.damping_ratio && *ring.damping_ratio >= 1)
+            fail_expecting(*item.find("damping"), path + ".damping", "a damping ratio below 1");
+        ring.place = item.find("at")->place;
+        out.push_back(std::move(ring));
+    }
+    return out;
 }
 
 void check_channels(const Case& read) {

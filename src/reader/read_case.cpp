@@ -49,6 +49,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     const Node* spread = reader.take("spread");
     const Node* cure = reader.take("cure");
     const Node* assumed = reader.take("assumed");
+    const Node* measured = reader.take("measured");
     reader.finish();
 
     out.require = read_requirement(*require, context);
@@ -65,6 +66,7 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     join_kelvin_pins(out, root, context);
     check_channels(out);
     check_judge_held(*require, out);
+    if (measured) out.measured = read_measured_rings(*measured, context);
     if (spread) out.spread = read_spread(*spread, out, context);
     if (cure) out.cure = read_cure(*cure, out, context);
     if (assumed) out.assumed = read_assumed(*assumed, out, settings);

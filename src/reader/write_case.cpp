@@ -9,6 +9,7 @@
 #include "case/coupling_names.h"
 #include "case/cure_keys.h"
 #include "case/describe.h"
+#include "case/describe_measured.h"
 #include "reader/document.h"
 #include "reader/merge.h"
 #include "ringquell/numbers.h"
@@ -420,6 +421,11 @@ std::string write_case(const Case& in) {
     if (!in.spread.empty()) root.put("spread", spread_node(in));
     if (!in.cure.empty()) root.put("cure", cure_node(in));
     if (!in.assumed.empty()) root.put("assumed", assumed_node(in));
+    if (!in.measured.empty()) {
+        Node list = make_list();
+        for (const MeasuredRing& ring : in.measured) list.items.push_back(tree_of(ring));
+        root.put("measured", std::move(list));
+    }
     std::string out;
     write_map(root, 0, out);
     return out;

@@ -71,6 +71,7 @@ Json option_json(const ChosenOption& o) {
     out["window_high_ohm"] = or_null(o.window_high_ohm);
     out["margin"] = or_null(o.margin);
     out["damping_ratio"] = or_null(o.damping_ratio);
+    out["natural_frequency_hz"] = or_null(o.natural_frequency_hz);
     out["common_damping_ratio"] = or_null(o.common_damping_ratio);
     out["passes"] = o.passes;
     out["recommended"] = o.recommended() && o.within_limits;

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "report/compare_parts.h"
 #include "report/parts.h"
 #include "report/values.h"
 #include "ringquell/report.h"
@@ -16,14 +17,11 @@ using namespace internal;
 
 namespace {
 
-struct ResultRow {
-    std::string what, a, b;
-};
-
 std::string mode_text(const CheckResult& r, const std::optional<FoundMode>& m) {
     if (!m) return "none in the band";
-    return fmt::format("{}, {}, \"{}\"", damping(m->mode.damping_ratio()),
-                       frequency(m->mode.natural_frequency_hz()), r.points[m->point].point.name);
+    return fmt::format("{}, {}, {}, \"{}\"", damping(m->mode.damping_ratio()),
+                       frequency(m->mode.natural_frequency_hz()), pace(m->mode),
+                       r.points[m->point].point.name);
 }
 
 std::string gain_text(const CheckResult& r) {
@@ -35,8 +33,23 @@ std::string ohm_text(const std::optional<double>& ohm) {
     return ohm ? engineering(*ohm, Dimension::resistance, 4) : "none";
 }
 
-/// All that is told of both; those that differ.
-std::vector<ResultRow> result_rows(const Comparison& c) {
+std::string input_lines(const Comparison& c) {
+    size_t key = 0, a = 1, b = 1;
+    for (const ComparedInput& i : c.inputs) {
+        key = std::max(key, key_text(i, c).size());
+        a = std::max(a, i.a.size());
+        b = std::max(b, i.b.size());
+    }
+    std::string out;
+    for (const ComparedInput& i : c.inputs)
+        out += fmt::format("  {:<{}}  {:<{}}  {:<{}}  {}\n", key_text(i, c), key, i.a, a, i.b, b,
+                           i.part ? signed_damping(*i.part) : "");
+    return out;
+}
+
+}  // namespace
+
+std::vector<ResultRow> internal::result_rows(const Comparison& c) {
     std::vector<ResultRow> out{
         {"verdict", verdict_name(c.a.verdict), verdict_name(c.b.verdict)},
         {"worst differential mode", mode_text(c.a, c.a.worst_differential),
@@ -56,36 +69,23 @@ std::vector<ResultRow> result_rows(const Comparison& c) {
     return out;
 }
 
-std::string signed_damping(double x) {
+std::string internal::signed_damping(double x) {
     return fmt::format("{:+.4f}", std::abs(x) < 5e-5 ? 0.0 : x);
 }
 
-std::string key_text(const ComparedInput& input, const Comparison& c) {
+std::string internal::key_text(const ComparedInput& input, const Comparison& c) {
     return input.key + (input.positions.empty() ? "" : at_positions(input.positions, c.a.positions));
 }
 
-std::string input_lines(const Comparison& c) {
-    size_t key = 0, a = 1, b = 1;
-    for (const ComparedInput& i : c.inputs) {
-        key = std::max(key, key_text(i, c).size());
-        a = std::max(a, i.a.size());
-        b = std::max(b, i.b.size());
-    }
-    std::string out;
-    for (const ComparedInput& i : c.inputs)
-        out += fmt::format("  {:<{}}  {:<{}}  {:<{}}  {}\n", key_text(i, c), key, i.a, a, i.b, b,
-                           i.part ? signed_damping(*i.part) : "");
-    return out;
-}
-
-std::string part_lines(const Comparison& c) {
+std::string internal::part_lines(const Comparison& c) {
     const char* kind = kind_name(c.kind);
     if (!c.parted)
         return fmt::format("The difference of the least {} damping is not parted: {}.\n", kind,
                            c.why_not_parted);
     std::string out = fmt::format(
-        "Least {} damping: {} of A, {} of B, difference {}, of which each input's part stands behind it.\n",
-        kind, signed_damping(*c.worst_a), signed_damping(*c.worst_b),
+        "Least {} damping: {} of A, which {}; {} of B, which {}; difference {}, of which each input's part "
+        "stands beside it.\n",
+        kind, signed_damping(*c.worst_a), pace(*c.least_a), signed_damping(*c.worst_b), pace(*c.least_b),
         signed_damping(*c.worst_b - *c.worst_a));
     constexpr double worth_a_word = 0.01;
     if (std::abs(c.change_of_kind) > worth_a_word * std::abs(*c.worst_b - *c.worst_a))
@@ -94,8 +94,6 @@ std::string part_lines(const Comparison& c) {
             signed_damping(c.change_of_kind));
     return out;
 }
-
-}  // namespace
 
 std::string compare_text(const Comparison& c, bool quiet) {
     const std::vector<ResultRow> results = result_rows(c);
@@ -113,7 +111,7 @@ std::string compare_text(const Comparison& c, bool quiet) {
     return out + "\n" + caution;
 }
 
-std::string compare_json(const Comparison& c) {
+Json internal::compare_value(const Comparison& c) {
     Json inputs = Json::array();
     for (const ComparedInput& i : c.inputs)
         inputs.push_back(
@@ -135,7 +133,11 @@ std::string compare_json(const Comparison& c) {
              {"results", results}};
     if (!c.parted) out["why_not_parted"] = c.why_not_parted;
     out["caution"] = caution;
-    return printed(out);
+    return out;
+}
+
+std::string compare_json(const Comparison& c) {
+    return printed(compare_value(c));
 }
 
 }  // namespace ringquell

@@ -14,23 +14,10 @@ const char* complementary_key(Complementary c) {
     return name_of(c);
 }
 
-Json mode_json(const Mode& m) {
-    Json out{{"kind", kind_name(m.kind)},
-             {"common_share", m.common_share},
-             {"multiplicity", m.multiplicity},
-             {"real", m.eigenvalue.real()},
-             {"imag", m.eigenvalue.imag()},
-             {"natural_frequency_hz", m.natural_frequency_hz()},
-             {"ringing_frequency_hz", m.ringing_frequency_hz()},
-             {"damping_ratio", m.damping_ratio()}};
-    add_pace(out, m);
-    return out;
-}
-
 Json found_json(const CheckResult& result, const std::optional<FoundMode>& found) {
     if (!found) return Json::object();
     Json out{{"point", result.points[found->point].point.name}};
-    out.update(mode_json(found->mode));
+    out.update(mode_value(found->mode));
     if (!found->family.empty()) out["family"] = found->family;
     out["damping_uncertainty"] = found->damping_uncertainty;
     out["damping_by_gain"] = found->damping_by_gain;
@@ -90,7 +77,7 @@ Json point_json(const CheckResult& result, size_t index) {
     Json modes = Json::array();
     for (const Mode& m : r.modes.modes)
         if (m.oscillates() && in_band(m, result.require)) {
-            modes.push_back(mode_json(m));
+            modes.push_back(mode_value(m));
             if (const std::string family = family_of(result.families, index, m); !family.empty())
                 modes.back()["family"] = family;
         }
@@ -182,6 +169,19 @@ void add_warnings(Json& out, const CheckResult& result) {
 
 }  // namespace
 
+Json internal::mode_value(const Mode& m) {
+    Json out{{"kind", kind_name(m.kind)},
+             {"common_share", m.common_share},
+             {"multiplicity", m.multiplicity},
+             {"real", m.eigenvalue.real()},
+             {"imag", m.eigenvalue.imag()},
+             {"natural_frequency_hz", m.natural_frequency_hz()},
+             {"ringing_frequency_hz", m.ringing_frequency_hz()},
+             {"damping_ratio", m.damping_ratio()}};
+    add_pace(out, m);
+    return out;
+}
+
 Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
     Json out = head(result, "check");
     if (!result.undecided_reason.empty()) out["undecided_reason"] = result.undecided_reason;
@@ -205,6 +205,7 @@ Json internal::check_value(const CheckResult& result, const NetworkEcho* echo) {
     add_gain_margin(out, result);
     out["worst"] = {{"differential", found_json(result, result.worst_differential)},
                     {"common", found_json(result, result.worst_common)}};
+    if (!result.measured.empty()) out["measured"] = measured_value(result);
     add_sizing(out, result);
     out["first_cure"] = first_cure_json(result);
     if (!result.assumed.empty()) out["assumed"] = assumed_value(result);

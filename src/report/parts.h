@@ -56,6 +56,10 @@ const char* fitted_word(const CheckResult& result, Edge edge, const EdgeSizing& 
 
 /// How many values the verdict rests on that are assumed, and which matters most; empty where none is.
 std::string assumed_line(const CheckResult& result);
+/// A line for each ring of the case's `measured` with the nearest mode of its point; empty without any.
+std::string measured_lines(const CheckResult& result);
+/// "87 MHz, damping ratio 0.046, falls to 1/e in 40 ns (3.5 cycles)": as it rings, not its natural frequency.
+std::string ringing(const Mode& mode);
 
 /// By how much the gain may rise, and what grows then; empty where it was not asked.
 std::string gain_margin_line(const CheckResult& result);

@@ -124,6 +124,7 @@ std::string check_text(const CheckResult& result, bool quiet, const std::string&
         out += mode_lines(result, *result.worst_common, "common");
     else
         out += "No common mode oscillates in the band.\n";
+    out += measured_lines(result);
     out += growing_line(result);
     out += gain_margin_line(result);
     out += passing_lines(result);

@@ -9,6 +9,7 @@
 #include "ringquell/bead_fit.h"
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
+#include "ringquell/compare.h"
 #include "ringquell/explain.h"
 #include "ringquell/network_echo.h"
 #include "ringquell/spread.h"
@@ -30,6 +31,10 @@ Json or_null(const std::optional<T>& value) {
 
 /// `decay_s`, `doubling_s`, `cycles_to_a_tenth`; null where there is none.
 void add_pace(Json& out, const Mode& mode);
+/// All that is told of a mode.
+Json mode_value(const Mode& mode);
+/// `measured` of a check.
+Json measured_value(const CheckResult& result);
 /// `stages`, `passages` and `edge_growth` of a check.
 Json stages_value(const CheckResult& result);
 Json passages_value(const std::vector<Passage>& passages);
@@ -49,6 +54,7 @@ Json vary_value(const Varied& varied);
 Json budget_value(const std::vector<Varied>& budget);
 Json explain_value(const Explanation& explanation);
 Json choose_value(const Choice& choice);
+Json compare_value(const Comparison& comparison);
 Json spread_value(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances = {},
                   const std::optional<Corners>& corners = {}, const std::string& worst_file = "");
 

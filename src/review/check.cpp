@@ -13,6 +13,7 @@
 #include "network/reducer.h"
 #include "review/assumed.h"
 #include "review/edge_sizing.h"
+#include "review/measured_modes.h"
 #include "review/parallel.h"
 #include "review/warnings.h"
 
@@ -44,7 +45,9 @@ class Checker {
         describe_board();
         OperatingPath path = operating_path(input_);
         out_.warnings.insert(out_.warnings.end(), path.warnings.begin(), path.warnings.end());
+        const std::vector<size_t> measured_at = measured_points(input_, path.points);
         solve(std::move(path.points));
+        out_.measured = measured_modes(input_, measured_at, out_.points);
         judge();
         follow();
         decide();

@@ -110,6 +110,7 @@ class Chooser {
         o.preferred_ohm = preferred.ohm;
         o.passes = preferred.judged.passes;
         o.damping_ratio = preferred.judged.differential_damping;
+        if (o.damping_ratio) o.natural_frequency_hz = preferred.judged.differential_hz;
         o.common_damping_ratio = preferred.judged.common_damping;
         for (const Window& w : acceptable.windows) {
             if (*o.preferred_ohm < w.low || *o.preferred_ohm > w.high) continue;

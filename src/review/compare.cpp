@@ -203,11 +203,11 @@ ComparedInput compared(const Case& a, const Case& b, const SameForm& form, const
     return out;
 }
 
-std::optional<double> least_of(const CheckResult& result, ModeKind kind) {
-    std::optional<double> out;
+std::optional<Mode> least_of(const CheckResult& result, ModeKind kind) {
+    std::optional<Mode> out;
     for (const PointResult& r : result.points) {
         const Mode* mode = r.point.judged ? least_damped(r.modes.modes, kind, result.require) : nullptr;
-        if (mode != nullptr && (!out || mode->damping_ratio() < *out)) out = mode->damping_ratio();
+        if (mode != nullptr && (!out || mode->damping_ratio() < out->damping_ratio())) out = *mode;
     }
     return out;
 }
@@ -253,8 +253,10 @@ Comparison compare(const Case& a, const Case& b) {
     if (a.n() == 1 && b.n() == 1) out.kind = ModeKind::common;
     const SameForm form = same_form(a, b);
     for (const DifferentNumber& n : form.numbers) out.inputs.push_back(compared(a, b, form, n));
-    out.worst_a = least_of(out.a, out.kind);
-    out.worst_b = least_of(out.b, out.kind);
+    out.least_a = least_of(out.a, out.kind);
+    out.least_b = least_of(out.b, out.kind);
+    if (out.least_a) out.worst_a = out.least_a->damping_ratio();
+    if (out.least_b) out.worst_b = out.least_b->damping_ratio();
     part(out, form);
     for (const DifferentText& t : form.others)
         out.inputs.push_back({t.key, {}, t.a.empty() ? "absent" : t.a, t.b.empty() ? "absent" : t.b, {}});

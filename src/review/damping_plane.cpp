@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "modes/effort.h"
-#include "modes/ranking.h"
 #include "sizing/trial.h"
 
 namespace ringquell::internal {
@@ -12,15 +11,6 @@ namespace ringquell::internal {
 namespace {
 
 constexpr int columns = 16, rows_to_load = 12;
-
-PlaneCell cell(const Modes& modes, const OperatingPoint& point, const Requirement& require) {
-    PlaneCell out{point.vds_v, point.current_a, {}, {}, false};
-    out.grows = any_grows(modes.modes);
-    if (const Mode* m = least_damped(modes.modes, ModeKind::differential, require))
-        out.differential = m->damping_ratio();
-    if (const Mode* m = least_damped(modes.modes, ModeKind::common, require)) out.common = m->damping_ratio();
-    return out;
-}
 
 double temperature_of_worst(const CheckResult& result) {
     const auto& worst = result.worst_differential ? result.worst_differential : result.worst_common;
@@ -46,7 +36,8 @@ std::vector<PlaneCell> row_of(Trial& walked, Edge edge) {
             out.back().vds_v = point.vds_v;
             continue;
         }
-        out.push_back(cell(walked.modes(point), point, walked.input().require));
+        out.push_back(
+            {point.vds_v, point.current_a, least_modes(walked.modes(point).modes, walked.input().require)});
         before = point;
     }
     return out;

@@ -1,18 +1,17 @@
 // The least damping over the whole plane of drain-source voltage and current, around the switching path.
 #pragma once
 
-#include <optional>
 #include <string>
 #include <vector>
 
+#include "review/least_modes.h"
 #include "ringquell/check.h"
 
 namespace ringquell::internal {
 
 struct PlaneCell {
     double vds_v = 0, current_a = 0;
-    std::optional<double> differential, common;  // least damping ratio in the band
-    bool grows = false;                          // some mode, at any frequency
+    LeastModes least;
 };
 
 struct DampingPlane {

@@ -80,6 +80,9 @@ class EdgeJudge {
             const Mode* least = least_damped(modes, kind, input_.require);
             if (least == nullptr) continue;
             const bool common = kind == ModeKind::common;
+            if (!common &&
+                (!out_.differential_damping || least->damping_ratio() < *out_.differential_damping))
+                out_.differential_hz = least->natural_frequency_hz();
             auto& damping = common ? out_.common_damping : out_.differential_damping;
             damping = std::min(damping.value_or(least->damping_ratio()), least->damping_ratio());
             auto& nearest = nearest_[common ? 1 : 0];

@@ -18,6 +18,7 @@ struct JudgedEdge {
     /// fails, the least damped mode of its stages.
     std::optional<FoundMode> in_the_way;
     std::optional<double> differential_damping, common_damping;  // least in the band
+    double differential_hz = 0;  // natural frequency of that differential mode
 };
 
 /// The preferred value, and the edge with it.

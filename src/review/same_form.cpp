@@ -123,6 +123,7 @@ void forget_names(Case& input) {
     input.spread.clear();
     input.cure = {};
     input.assumed.clear();
+    input.measured.clear();
     for (Position& p : input.positions) {
         if (p.gate_path.bead) p.gate_path.bead->name.clear();
         if (p.kelvin_path && p.kelvin_path->bead) p.kelvin_path->bead->name.clear();

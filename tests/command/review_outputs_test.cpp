@@ -90,3 +90,46 @@ TEST_CASE("check: a plot in a terminal that shows UTF-8, plain text elsewhere") 
     CHECK(!in_terminal("LANG=C.UTF-8 TERM=dumb"));
     CHECK(!in_terminal("LANG=C.UTF-8", " --plot never"));
 }
+
+TEST_CASE("compare -o: the page is written beside the text, and over nothing that was read") {
+    const Folder folder;
+    const std::string a = cases + "ropeway-first.yaml", b = cases + "ropeway-cured.yaml",
+                      page = folder / "x.html";
+    const std::string quick = " --set operation.path.steps=2 ";
+    const auto made = run("compare " + a + " " + b + quick + "-o " + page + " --json " + (folder / "x.json"));
+    CHECK(made.status == 0);
+    CHECK(made.err.empty());
+    CHECK(made.out.find("A: " + a) == 0);
+    CHECK(made.out.find("The page is " + page + " (") != std::string::npos);
+    CHECK(content(page).find("<!DOCTYPE html>") == 0);
+    CHECK(content(folder / "x.json").find("\"verb\": \"compare\"") != std::string::npos);
+    CHECK(folder.entries() == 2);
+    const auto streamed = run("compare " + a + " " + b + quick + "-o -");
+    CHECK(streamed.status == 0);
+    CHECK(streamed.out.find("<!DOCTYPE html>") == 0);
+    CHECK(streamed.out.find("A: ") == std::string::npos);
+    CHECK(run("compare " + a + " " + b + quick + "--quiet -o " + page).out.find("The page is") ==
+          std::string::npos);
+    const auto over = run("compare " + a + " " + b + " -o " + b);
+    CHECK(over.status == 2);
+    CHECK(over.err.find("--output: ") != std::string::npos);
+    CHECK(content(b).find("ringquell: 1") != std::string::npos);
+    const auto twice = run("compare " + a + " " + b + " -o " + page + " --json " + page);
+    CHECK(twice.status == 2);
+    CHECK(run("compare " + a + " " + b + " -o ''").status == 2);
+}
+
+TEST_CASE("check: a measured ring stands beside the nearest mode of its point, one line each") {
+    const std::string ring =
+        "check " + cases + "ropeway-first.yaml --no-size --set operation.path.steps=4 --set ";
+    const auto told = run(ring + "'measured=[{frequency: 130 MHz, decay: 40 ns, at: turn_off current 2}]'");
+    CHECK(told.status == 1);
+    CHECK(told.out.find(
+              "Measured at \"turn_off current 2\": 130 MHz, damping ratio 0.0306, falls to 1/e in 40 ns (5.2 "
+              "cycles); nearest there: differential mode, ") != std::string::npos);
+    const auto lost = run(ring + "'measured=[{frequency: 130 MHz, decay: 40 ns, at: turn_off currant 2}]'");
+    CHECK(lost.status == 2);
+    CHECK(lost.err.find(
+              "measured[1].at: `turn_off currant 2` is no point of this case's path; did you mean `turn_off "
+              "current 2`?") != std::string::npos);
+}

@@ -127,6 +127,94 @@ test("the map holds the plane of the edge and kind that are chosen, and the path
   await page.close();
 });
 
+test("the snubber map holds its cells, the line of what is asked lies between those that meet it and those that miss, and what is fitted is marked", async () => {
+  for (const name of ["first", "cascode", "uneven"]) {
+    const {page} = await open(browser, pages[name]);
+    const d = await data(page), map = d.snubber_map, asked = d.check.requirement.differential_damping;
+    assert.equal(map.not_shown, "", name);
+    const plot = await page.evaluate(() => ringquellPage.charts["snubber-figure"].data.datasets.map((s) => ({label: s.label, points: s.data.map((c) => ({x: c.x, y: c.y, v: c.v}))})));
+    assert.deepEqual(withLabel(plot, "cells"), map.rows.flatMap((row) => map.resistance_ohm.map((x, k) => ({x, y: row.capacitance_f, v: row.differential[k]}))), name);
+    const all = map.rows.flatMap((row) => row.differential), line = plot.find((s) => s.label === `damping as asked: ${asked}`);
+    assert.equal(line !== undefined, all.some((v) => v < asked) && all.some((v) => v >= asked), name);
+    // Each end of the line lies on an edge between two neighbours, one of which meets what the other misses.
+    for (const p of line ? line.points.filter((q) => Number.isFinite(q.y) && q.y !== null) : []) {
+      const span = (values, at) => [values.filter((v) => v <= at * (1 + 1e-9)).length - 1, values.findIndex((v) => v >= at * (1 - 1e-9))];
+      const cs = span(map.rows.map((r) => r.capacitance_f), p.y), rs = span(map.resistance_ohm, p.x), around = cs.flatMap((i) => rs.map((k) => map.rows[i].differential[k]));
+      assert.ok(Math.min(...around) < asked + 1e-9 && Math.max(...around) >= asked - 1e-9, `${name}: ${around}`);
+    }
+    const fitted = plot.find((s) => s.label.startsWith("fitted"));
+    if (map.fitted === null) assert.equal(fitted, undefined, name);
+    else assert.deepEqual(fitted.points.map((p) => [p.x, p.y]), [[map.fitted.resistance_ohm, map.fitted.capacitance_f]], name);
+    assert.match(await page.locator("#snubber-figure figcaption").textContent(), map.fitted === null ? /^No snubber is fitted.*assumed/ : /^Fitted/);
+    await page.close();
+  }
+});
+
+test("elements of an uneven board are one row each, and open to the positions from the keyboard", async () => {
+  const {page} = await open(browser, pages.uneven);
+  const d = await data(page), mode = d.explain[0], lines = page.locator("#explain-tables table").first().locator("tbody tr:not([hidden])");
+  const closed = await lines.count();
+  assert.ok(closed <= mode.by_element.length && closed > 5);
+  const element = mode.by_element.find((e) => e.each.length === d.check.positions), button = page.locator("#explain-tables button", {hasText: element.name}).first();
+  assert.equal(await button.getAttribute("aria-expanded"), "false");
+  const sums = await button.locator("xpath=ancestor::tr").locator("td").allTextContents();
+  assert.ok(sums[1].startsWith(`${Number((100 * Number(element.energy_share.toFixed(4))).toPrecision(3))} %\neach `), sums[1]);
+  await button.focus();
+  await page.keyboard.press("Enter");
+  assert.equal(await button.getAttribute("aria-expanded"), "true");
+  assert.equal(await lines.count(), closed + element.each.length);
+  const shares = await page.locator("#explain-tables table").first().locator("tr.member:not([hidden]) td:nth-child(3)").allTextContents();
+  assert.deepEqual(shares, element.each.map((e) => `${Number((100 * Number(e[2].toFixed(4))).toPrecision(3))} %`));
+  await page.emulateMedia({media: "print"});  // the sums alone
+  assert.equal(await page.locator("#explain-tables tr.member:not([hidden])").first().isVisible(), false);
+  assert.equal(await button.isVisible(), true);
+  await page.emulateMedia({media: null});
+  await page.keyboard.press("Space");
+  assert.equal(await lines.count(), closed);
+  await page.close();
+});
+
+test("a measured ring is a cross among the modes, beside what is computed at its point", async () => {
+  const file = makePage(join(cases, "ropeway-first.yaml"), "measured", {changes: ["operation.path.steps=4",
+    "measured=[{frequency: 130 MHz, decay: 40 ns, at: turn_off current 2}]"], more: ["--no-budget"]});
+  const {page, faults} = await open(browser, file);
+  const [ring] = (await data(page)).check.measured;
+  assert.equal(await page.locator("#roots-edge input:checked").getAttribute("value"), "turn_off");
+  assert.deepEqual(withLabel(await drawn(page, "roots-figure"), "measured"), [{x: ring.natural_frequency_hz, y: ring.damping_ratio}]);
+  assert.deepEqual(withLabel(await drawn(page, "roots-figure"), "computed at the measured point, as fitted"),
+    [{x: ring.nearest.natural_frequency_hz, y: ring.nearest.damping_ratio}]);
+  assert.equal(await page.evaluate(() => ringquellPage.charts["roots-figure"].data.datasets.find((d) => d.label === "measured").pointStyle), "crossRot");
+  assert.match(await page.locator("#roots-figure figcaption").textContent(), /Measured at “turn_off current 2”, the cross: 130 MHz, damping ratio 0\.0306, falls to 1\/e in 40 ns; computed there/);
+  assert.match(await page.locator("#roots table").first().textContent(), /turn_off current 2130 MHz, damping ratio 0\.0306, falls to 1\/e in 40 ns/);
+  await page.locator("#roots-edge input[value=turn_on]").check();
+  assert.equal((await drawn(page, "roots-figure")).some((s) => s.label === "measured"), false);
+  assert.deepEqual(faults, []);
+  await page.close();
+});
+
+test("the page names no file but the case's own", async () => {
+  for (const [name, file] of Object.entries(pages)) {
+    const {page} = await open(browser, file);
+    await unfold(page);
+    const own = (await data(page)).case.file;
+    const text = await page.evaluate(() => document.body.innerText + [...document.querySelectorAll("[aria-label], title, desc")].map((x) => x.getAttribute("aria-label") || x.textContent).join(" "));
+    const named = (text.match(/[\w./-]+\.(md|ya?ml|csv|html|json|s2p|txt)\b/g) || []).filter((f) => f !== own);
+    assert.deepEqual(named, [], name);
+    assert.ok(text.includes(own), name);
+    await page.close();
+  }
+});
+
+test("beside every damping ratio in words stands how fast it falls or grows", async () => {
+  const {page} = await open(browser, pages.first);
+  await unfold(page);
+  for (const id of ["path-figure", "resistance-turn_on", "roots-figure", "plane-figure", "snubber-figure"])
+    assert.match(await page.locator(`#${id} tbody`).textContent(), /(1\/e|x2) [0-9.]+ ns/, id);
+  for (const selector of ["#path-figure figcaption", "#roots-verdict", "#plane-figure figcaption", "#snubber-figure figcaption", "#explain-tables caption", "#choose-tables tbody", "#verdict tbody"])
+    assert.match(await page.locator(selector).first().textContent(), /(falls to 1\/e in|doubles in|1\/e|x2) [0-9.]+ [nu]s/, selector);
+  await page.close();
+});
+
 test("beads, ring and shapes hold the JSON's numbers", async () => {
   for (const [name, file] of Object.entries(pages)) {
     const {page} = await open(browser, file);
@@ -177,7 +265,9 @@ test("the tables hold every point's device values, the budget, the choice, the r
   assert.equal(await page.locator("#device-values tbody tr").count(), 98);
   assert.match(await page.locator("#device-values tbody tr").first().textContent(), /turn_on current 0800 V0 A25 degC1 to 4MOSFET/);
   assert.equal(await page.locator("#budget-tables tbody tr").count(), d.budget.length);
-  assert.equal(await page.locator("#choose-tables tbody tr").count(), d.choose.options.length);
+  assert.equal(await page.locator("#choose-tables tbody tr").count(), d.choose.options.length + d.choose.beads.length);
+  // Who reads the page may have no file of a bead: its values stand there.
+  assert.match(await page.locator("#choose-tables table").last().textContent(), /bead-sections15 mohm.*9 ohm beside 22 nH; 22 ohm beside 95 nH/);
   assert.match(await page.locator("#explain-tables").textContent(), /device\.capacitance\.cds210 pF52\.9 %/);
   await page.close();
   const other = (await open(browser, pages.spread)).page;
@@ -188,7 +278,7 @@ test("the tables hold every point's device values, the budget, the choice, the r
 test("the sections stand in their order, with cautions, the case's hash and empty lines to sign", async () => {
   const {page} = await open(browser, pages.spread);
   const ids = await page.locator("main section:not([hidden])").evaluateAll((all) => all.map((s) => s.id));
-  assert.deepEqual(ids, ["verdict", "to-do", "network", "path", "resistance", "roots", "plane", "shape", "beads", "ring", "choose", "explain", "spread",
+  assert.deepEqual(ids, ["verdict", "to-do", "network", "path", "resistance", "roots", "plane", "snubber", "shape", "beads", "ring", "choose", "explain", "spread",
     "devices", "warnings", "cautions", "record"]);
   const d = await data(page);
   const record = await page.locator("#record").textContent();

@@ -1,8 +1,8 @@
 // The plots. Each has a caption, a text alternative and a table with its numbers.
 "use strict";
 (() => {
-  const {data, charts, eng, plain, percent, ohms, edgeWord, quoted, spans, el, svg, table, folded} = ringquellPage;
-  const {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe, least, stageOf, choices} = ringquellPlots;
+  const {data, eng, plain, percent, ohms, pace, shortPace, paceHeading, partName, edgeWord, quoted, spans, svg, table} = ringquellPage;
+  const {check, ink, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe, least, stageOf, walkAxis, stageMarks, choices} = ringquellPlots;
   const require = check.requirement;
 
   // ---- damping along the path ----
@@ -31,38 +31,6 @@
     return {stages, series, unjudged, end: x};
   }
 
-  /// The stages' names below the axis, a line between two, and the line of zero.
-  const stageMarks = (stages) => ({id: "stages", afterDatasetsDraw(chart) {
-    const {ctx, chartArea: area, scales} = chart;
-    ctx.save();
-    ctx.font = `12px ${Chart.defaults.font.family}`;
-    ctx.fillStyle = soft;
-    ctx.strokeStyle = rule;
-    ctx.textAlign = "center";
-    stages.forEach((s, k) => {
-      const from = scales.x.getPixelForValue(s.from - 0.5), to = scales.x.getPixelForValue(s.to + 0.5);
-      if (k > 0) {
-        ctx.beginPath();
-        ctx.moveTo(from, area.top);
-        ctx.lineTo(from, area.bottom);
-        ctx.stroke();
-      }
-      const words = s.name.split(" ");
-      const lines = ctx.measureText(s.name).width < to - from ? [s.name] : words;
-      if (Math.max(...lines.map((w) => ctx.measureText(w).width)) < to - from + 8)
-        lines.forEach((w, n) => ctx.fillText(w, (from + to) / 2, area.bottom + 15 + 13 * n));
-    });
-    const zero = scales.y.getPixelForValue(0);
-    if (zero > area.top && zero < area.bottom) {
-      ctx.strokeStyle = ink;
-      ctx.beginPath();
-      ctx.moveTo(area.left, zero);
-      ctx.lineTo(area.right, zero);
-      ctx.stroke();
-    }
-    ctx.restore();
-  }});
-
   function pathDatasets({series, unjudged, end}) {
     const datasets = [];
     for (const kind of Object.keys(series)) {
@@ -77,26 +45,24 @@
 
   function pathTable() {
     const growing = (name) => check.growing.filter((g) => g.point === name).length;
-    return table("Damping along the path", ["Point", "#vds", "#Current", "#Differential", "#at", "#Common", "#at", "#Growing modes", "Judged"],
+    return table("Damping along the path", ["Point", "#vds", "#Current", "#Differential", "#at", `#${paceHeading}`, "#Common", "#at", `#${paceHeading}`, "#Growing modes", "Judged"],
       check.points.map((p) => {
         const d = least(p.modes, "differential"), c = least(p.modes, "common");
-        return [p.name, eng(p.vds_v, "V"), eng(p.current_a, "A"), d ? plain(d.damping_ratio) : "-", d ? eng(d.natural_frequency_hz, "Hz") : "-",
-          c ? plain(c.damping_ratio) : "-", c ? eng(c.natural_frequency_hz, "Hz") : "-", growing(p.name), p.judged ? "yes" : "no"];
+        return [p.name, eng(p.vds_v, "V"), eng(p.current_a, "A"), d ? plain(d.damping_ratio) : "-", d ? eng(d.natural_frequency_hz, "Hz") : "-", shortPace(d),
+          c ? plain(c.damping_ratio) : "-", c ? eng(c.natural_frequency_hz, "Hz") : "-", shortPace(c), growing(p.name), p.judged ? "yes" : "no"];
       }));
   }
 
   function drawPath() {
     const walk = walked();
     plot("path-figure", pathDatasets(walk), {
-      x: axis("", {min: -0.5, max: walk.end - 0.5, ticks: {callback: () => " ", maxRotation: 0}, grid: {display: false},
-        title: {display: true, text: "points in the order of the walk", padding: {top: 22}}}),
-      y: axis("damping ratio"), plugins: [stageMarks(walk.stages)],
-      tooltip: (item) => (item.raw.mode ? `${check.points[item.raw.index].name}: ${item.raw.mode.kind}, ${plain(item.raw.y)} at ${eng(item.raw.mode.natural_frequency_hz, "Hz")}` :
+      x: walkAxis(walk.stages, walk.end), y: axis("damping ratio"), plugins: [stageMarks(walk.stages, walk.end)],
+      tooltip: (item) => (item.raw.mode ? `${check.points[item.raw.index].name}: ${item.raw.mode.kind}, ${plain(item.raw.y)} at ${eng(item.raw.mode.natural_frequency_hz, "Hz")}, ${pace(item.raw.mode)}` :
         item.dataset.label)});
     const words = Object.keys(kinds).map((kind) => {
       const worst = check.worst[kind], asked = kinds[kind].asked;
       if (worst.point === undefined) return `No judged point has a ${kind} mode in the band.`;
-      return `The least damped ${kind} mode has ${plain(worst.damping_ratio)}${asked === null ? "" : ` (asked: ${plain(asked)})`} at ${quoted(worst.point)}.`;
+      return `The least damped ${kind} mode has ${plain(worst.damping_ratio)}${asked === null ? "" : ` (asked: ${plain(asked)})`} at ${quoted(worst.point)} and ${pace(worst)}.`;
     }).join(" ");
     describe("path-figure", `The least damped mode of each kind in the band, at every point of the path. Below zero it grows by itself. ${words}`,
       `Plot of the damping ratio at ${check.points.length} points along the switching path. ${words}`, pathTable);
@@ -144,22 +110,23 @@
 
   function drawResistance(sweep) {
     const id = `resistance-${sweep.edge}`, s = sizing(sweep.edge);
-    const curve = (kind) => sweep.values.map((v) => ({x: v.ohm, y: v[kind] ? v[kind].damping_ratio : NaN, value: v}));
+    const curve = (kind) => sweep.values.map((v) => ({x: v.ohm, y: v[kind] ? v[kind].damping_ratio : NaN, kind, value: v}));
     const limit = sweep.values[sweep.values.length - 1].ohm;
     const datasets = ["differential", "common"].map((kind) => [kind, curve(kind)]).filter(([, points]) => points.some((p) => Number.isFinite(p.y)))
       .map(([kind, points]) => byKind(kind, points));
     for (const kind of ["differential", "common"])
       if (kinds[kind].asked !== null && (kind === "common" || check.positions > 1)) datasets.push(askedLine(kind, 0, limit));
     plot(id, datasets, {x: axis(`${sweep.key} for ${edgeWord(sweep.edge)} (ohm)`, {min: 0, max: limit}), y: axis("least damping ratio"), plugins: [windowMarks(s)],
-      tooltip: (item) => (item.raw.value ? `${ohms(item.raw.x)}: ${item.dataset.label}, ${plain(item.raw.y)}` : item.dataset.label)});
+      tooltip: (item) => (item.raw.value ? `${ohms(item.raw.x)}: ${item.dataset.label}, ${plain(item.raw.y)}, ` +
+        `${pace(item.raw.value[item.raw.kind])}` : item.dataset.label)});
     const windows = s.acceptable_ohm.length === 0 ? "No value is acceptable." : `Acceptable: ${s.acceptable_ohm.map(([a, b]) => `${plain(a, 4)} to ${plain(b, 4)} ohm`).join("; ")}.`;
     const words = `${windows} Fitted: ${ohms(s.fitted_ohm)}. Preferred: ${s.preferred_ohm === null ? "none" : ohms(s.preferred_ohm)}.`;
     describe(id, `${edgeWord(sweep.edge)}: the least damping over the edge's points, with one gate resistor at every position. ${words} ` +
       `The windows judge differential modes; the common ones are drawn beside them.${swept(sweep)}`,
       `Plot of the least damping ratio against the gate resistor for ${edgeWord(sweep.edge)}, ${sweep.values.length} values. ${words}`,
-      () => table(`Least damping against the gate resistor, ${edgeWord(sweep.edge)}`, ["Gate resistor", "#Differential", "at point", "#Common", "at point",
+      () => table(`Least damping against the gate resistor, ${edgeWord(sweep.edge)}`, ["Gate resistor", "#Differential", `#${paceHeading}`, "at point", "#Common", `#${paceHeading}`, "at point",
         "#Growing modes", ofHeld(sweep.edge) ? "Requirement, points judged held" : "Whole requirement"], sweep.values.map((v) => [ohms(v.ohm, 5), v.differential ? plain(v.differential.damping_ratio) : "-",
-        v.differential ? v.differential.point : "-", v.common ? plain(v.common.damping_ratio) : "-", v.common ? v.common.point : "-", v.growing,
+        shortPace(v.differential), v.differential ? v.differential.point : "-", v.common ? plain(v.common.damping_ratio) : "-", shortPace(v.common), v.common ? v.common.point : "-", v.growing,
         v.passes ? "passes" : "fails"])));
   }
 
@@ -169,13 +136,27 @@
   const ofHeld = (edge) => (check.passages.some((p) => p.edge === edge) ? " at the points judged held (what is judged in passing is in the verdict alone)" : "");
 
   function rootsWords(sweep, v) {
-    const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")}, ${quoted(m.point)}` :
+    const at = (m, kind) => (m ? `the least damped ${kind} mode has ${plain(m.damping_ratio)} at ${eng(m.natural_frequency_hz, "Hz")} and ${pace(m)}, ${quoted(m.point)}` :
       `no ${kind} mode oscillates in the band`);
     return `With ${ohms(v.ohm, 4)} the ${edgeWord(sweep.edge)} edge ${v.passes ? "PASSES" : "FAILS"}${ofHeld(sweep.edge)}: ${at(v.differential, "differential")}; ${at(v.common, "common")}; ` +
       `${v.growing === 0 ? "nothing grows" : "something grows"}.${swept(sweep)}`;
   }
 
   const rootsOf = (value, kind) => value.roots.filter((r) => r[2] === (kind === "differential" ? 1 : 0)).map(([x, y]) => ({x, y, ohm: value.ohm}));
+  /// What was measured on the edge, and what is computed at its point as fitted.
+  const measuredOn = (edge) => (check.measured || []).filter((m) => m.edge === edge);
+  const mark = (m) => ({x: m.natural_frequency_hz, y: m.damping_ratio});
+  function measuredDatasets(edge) {
+    const rings = measuredOn(edge), near = rings.filter((m) => m.nearest);
+    const out = [];
+    if (rings.length > 0) out.push(line("measured", rings.map((m) => ({...mark(m), told: `measured at ${quoted(m.at)}`})), {showLine: false, borderColor: ink, backgroundColor: ink,
+      pointStyle: "crossRot", pointRadius: 9, pointBorderWidth: 3, order: -2}));
+    if (near.length > 0) out.push(line("computed at the measured point, as fitted", near.map((m) => ({...mark(m.nearest), told: `computed at ${quoted(m.at)}, as fitted`})), {showLine: false,
+      borderColor: ink, backgroundColor: "#ffffff", pointStyle: "circle", pointRadius: 6, pointBorderWidth: 2, order: -1}));
+    return out;
+  }
+  const measuredWords = (edge) => measuredOn(edge).map((m) => ` Measured at ${quoted(m.at)}, the cross: ${eng(m.ringing_frequency_hz, "Hz")}, damping ratio ${plain(m.damping_ratio)}, ${pace(m)}` +
+    (m.nearest ? `; computed there, the hollow mark: ${eng(m.nearest.ringing_frequency_hz, "Hz")}, ${plain(m.nearest.damping_ratio)}, ${pace(m.nearest)}.` : ".")).join("");
   /// Large marks for one value, small ones for all, lines for what is asked.
   function rootsDatasets(sweep, v) {
     const band = require.band_hz, all = (kind) => sweep.values.flatMap((value) => rootsOf(value, kind));
@@ -197,15 +178,16 @@
     let sweep = data.sweeps.find((s) => s.edge === edgeOf(worst)) || data.sweeps[0], index = 0;
     const band = require.band_hz;
     const chart = plot("roots-figure", [], {x: logAxis("natural frequency", "Hz", {min: band[0], max: band[1]}), y: axis("damping ratio", {suggestedMin: 0}),
-      tooltip: (item) => (item.raw.ohm === undefined ? item.dataset.label : `${ohms(item.raw.ohm)}: ${eng(item.raw.x, "Hz")}, damping ratio ${plain(item.raw.y)}`)});
+      tooltip: (item) => (item.raw.told !== undefined ? `${item.raw.told}: ${eng(item.raw.x, "Hz")}, ${plain(item.raw.y)}` : item.raw.ohm === undefined ? item.dataset.label : `${ohms(item.raw.ohm)}: ${eng(item.raw.x, "Hz")}, damping ratio ${plain(item.raw.y)}, ` +
+        `${pace({damping_ratio: item.raw.y, natural_frequency_hz: item.raw.x})}`)});
     const numbers = describe("roots-figure", "", "", () => {
       const v = sweep.values[index];
-      return table(`Roots at ${ohms(v.ohm, 4)}, ${quoted(sweep.roots_at)}`, ["Kind", "#Natural frequency", "#Damping ratio"],
-        v.roots.map((r) => [r[2] === 1 ? "differential" : "common", eng(r[0], "Hz", 5), plain(r[1], 4)]));
+      return table(`Roots at ${ohms(v.ohm, 4)}, ${quoted(sweep.roots_at)}`, ["Kind", "#Natural frequency", "#Damping ratio", `#${paceHeading}`],
+        v.roots.map((r) => [r[2] === 1 ? "differential" : "common", eng(r[0], "Hz", 5), plain(r[1], 4), shortPace({natural_frequency_hz: r[0], damping_ratio: r[1]})]));
     });
     const move = () => {
       const v = sweep.values[index], s = sizing(sweep.edge);
-      chart.data.datasets = rootsDatasets(sweep, v);
+      chart.data.datasets = rootsDatasets(sweep, v).concat(measuredDatasets(sweep.edge));
       chart.update();
       const remark = v.ohm === s.fitted_ohm ? " (fitted)" : v.ohm === s.preferred_ohm ? " (preferred)" :
         s.acceptable_ohm.some((w) => w.some((end) => Math.abs(end - v.ohm) < 1e-6 * (1 + v.ohm))) ? " (end of a window)" : "";
@@ -215,9 +197,9 @@
       const figure = document.getElementById("roots-figure");
       figure.querySelector("figcaption").textContent = `Every mode at ${quoted(sweep.roots_at)}, the edge's least damped point: small marks for all ` +
         `${sweep.values.length} resistances from ${ohms(sweep.values[0].ohm)} to ${ohms(sweep.values[sweep.values.length - 1].ohm)}, large ones for the value chosen. ` +
-        "The other edge's resistor stays as it is; the verdict is of every point of this edge.";
+        "The other edge's resistor stays as it is; the verdict is of every point of this edge." + measuredWords(sweep.edge);
       figure.querySelector("canvas").setAttribute("aria-label", `Plot of damping ratio against natural frequency of the modes at ${quoted(sweep.roots_at)} as the gate ` +
-        `resistor changes. ${rootsWords(sweep, v)}`);
+        `resistor changes. ${rootsWords(sweep, v)}${measuredWords(sweep.edge)}`);
       numbers.again();
     };
     const choose = (edge) => {
@@ -239,6 +221,19 @@
 
   // ---- the shape of a mode ----
 
+  /// Behind the tip, as far out as no other label stands; with a line to it where that is far.
+  function phasorLabel(taken, words, {x, y, angle}) {
+    const width = 9 * words.length, height = 18, side = Math.cos(angle);
+    const anchor = side < -0.3 ? "end" : side > 0.3 ? "start" : "middle", shift = anchor === "end" ? -width : anchor === "start" ? 0 : -width / 2;
+    for (let out = 12; ; out += 6) {
+      const at = {x: x + out * side, y: y + out * Math.sin(angle)}, left = at.x + shift, top = at.y - height / 2;
+      if (taken.some((t) => Math.abs(t.left + t.width / 2 - left - width / 2) < (t.width + width) / 2 && Math.abs(t.top - top) < height)) continue;
+      taken.push({left, top, width});
+      const text = svg("text", {x: at.x, y: at.y + 5, "text-anchor": anchor}, words);
+      return out === 12 ? [text] : [svg("path", {d: `M${x} ${y}L${at.x} ${at.y}`, stroke: rule, fill: "none"}), text];
+    }
+  }
+
   function drawShape(shape, k) {
     const id = `shape-${k}`, size = 170, drawing = svg("svg", {viewBox: "-260 -200 520 400", role: "img", id: `${id}-plot`});
     const color = kinds[shape.kind].color;
@@ -250,15 +245,14 @@
       if (same) same.numbers.push(p.position);
       else groups.push({real: p.real, imag: p.imag, numbers: [p.position]});
     }
-    const most = 16;
+    const most = 16, taken = [];
     groups.sort((a, b) => Math.hypot(b.real, b.imag) - Math.hypot(a.real, a.imag));
     groups.forEach((g, n) => {
       const x = g.real * size, y = -g.imag * size, length = Math.hypot(x, y), angle = Math.atan2(y, x);
       const head = Math.min(12, length / 2);
       const back = (turn) => `${x - head * Math.cos(angle + turn)} ${y - head * Math.sin(angle + turn)}`;
       drawing.append(svg("path", {d: `M0 0L${x} ${y}M${back(0.4)}L${x} ${y}L${back(-0.4)}`, stroke: color, "stroke-width": 2.5, fill: "none"}));
-      if (n < most) drawing.append(svg("text", {x: x + 12 * Math.cos(angle), y: y + 12 * Math.sin(angle) + 5,
-        "text-anchor": Math.cos(angle) < -0.3 ? "end" : Math.cos(angle) > 0.3 ? "start" : "middle"}, spans(g.numbers)));
+      if (n < most) drawing.append(...phasorLabel(taken, spans(g.numbers), {x, y, angle}));
     });
     document.querySelector(`#${id} .plot`).append(drawing);
     const moving = groups.slice(0, 6).map((g) => `position ${spans(g.numbers)}: ${plain(Math.hypot(g.real, g.imag), 2)} at ${plain(Math.atan2(g.imag, g.real) * 180 / Math.PI, 3)} degrees`).join("; ");
@@ -288,7 +282,7 @@
       tooltip: (item) => `${item.dataset.label}: ${ohms(item.parsed.y)} at ${eng(item.parsed.x, "Hz", 3)}`});
     const near = (hz) => bead.frequency_hz.reduce((a, f, n) => (Math.abs(Math.log(f / hz)) < Math.abs(Math.log(bead.frequency_hz[a] / hz)) ? n : a), 0);
     const words = [10e6, 100e6].map((hz) => `${ohms(bead.resistance_ohm[near(hz)])} + j ${ohms(bead.reactance_ohm[near(hz)])} at ${eng(hz, "Hz")}`).join(", ");
-    const name = bead.name === "" ? "given by its elements" : bead.name;
+    const name = bead.name === "" ? "given by its elements" : partName(bead.name);
     describe(id, `${bead.key} (${name}), position ${bead.positions}: ${words}. ${bead.sections.length} section${bead.sections.length === 1 ? "" : "s"}, ` +
       `dc resistance ${ohms(bead.dc_resistance_ohm)}${fitted ? `; fitted to ${bead.measured.frequency_hz.length} measured points, drawn as marks` : ""}.` +
       (bead.saturates ? " Without bias; its impedance falls with the gate current." : ""),
@@ -328,29 +322,4 @@
   data.shapes.forEach(drawShape);
   data.beads.forEach(drawBead);
   if (data.ring.not_shown === "") drawRing();
-
-  // ---- paper ----
-
-  // The plots' numbers are printed after the signatures, and the plots in the width of A4.
-  const appendix = document.getElementById("appendix");
-  function toPaper() {
-    if (!appendix.hidden) return;
-    appendix.hidden = false;
-    for (const f of folded) {
-      f.build();
-      appendix.append(...f.place.childNodes);
-    }
-    for (const chart of Object.values(charts)) chart.resize(680, 317);
-  }
-  function toScreen() {
-    appendix.hidden = true;
-    for (const f of folded) {
-      f.forget();
-      if (f.details.open) f.build();
-    }
-    while (appendix.lastElementChild.tagName !== "H2") appendix.lastElementChild.remove();
-    for (const chart of Object.values(charts)) chart.resize();
-  }
-  window.addEventListener("beforeprint", toPaper);
-  window.addEventListener("afterprint", toScreen);
 })();

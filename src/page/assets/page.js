@@ -1,96 +1,7 @@
-// The page's helpers and its tables. Everything is made from the one JSON in the page.
+// The tables of a review.
 "use strict";
-const ringquellPage = (() => {
-  const data = JSON.parse(document.getElementById("ringquell-data").textContent);
-
-  // ---- numbers and words ----
-
-  const prefixes = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"], [1e-6, "u"], [1e-9, "n"], [1e-12, "p"], [1e-15, "f"]];
-  const plain = (x, digits = 3) => (x === null || x === undefined || !Number.isFinite(x) ? "-" : String(Number(x.toPrecision(digits))));
-  /// With an SI prefix and a few significant digits: 134.4 MHz.
-  function eng(x, unit, digits = 4) {
-    if (x === null || x === undefined || !Number.isFinite(x)) return "-";
-    if (x === 0) return "0 " + unit;
-    const rounded = Number(x.toPrecision(digits));
-    const [scale, prefix] = prefixes.find(([s]) => Math.abs(rounded) >= s * (1 - 1e-12)) || prefixes[prefixes.length - 1];
-    return `${Number((rounded / scale).toPrecision(digits))} ${prefix}${unit}`;
-  }
-  const percent = (x, digits = 3) => (x === null || x === undefined ? "-" : `${Number((100 * x).toPrecision(digits))} %`);
-  const edgeWord = (edge) => (edge === "turn_on" ? "turn-on" : "turn-off");
-  const ohms = (x, digits = 3) => eng(x, "ohm", digits);
-  const quoted = (name) => `“${name}”`;
-
-  /// 1 to 4, 6.
-  const spans = (numbers) => {
-    const out = [];
-    for (let k = 0; k < numbers.length;) {
-      let end = k;
-      while (end + 1 < numbers.length && numbers[end + 1] === numbers[end] + 1) end += 1;
-      out.push(end > k + 1 ? `${numbers[k]} to ${numbers[end]}` : numbers.slice(k, end + 1).join(", "));
-      k = end + 1;
-    }
-    return out.join(", ");
-  };
-
-  // ---- elements ----
-
-  function el(tag, attributes = {}, ...children) {
-    const out = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes)) out.setAttribute(name, value);
-    for (const child of children) out.append(child);
-    return out;
-  }
-  const svgSpace = "http://www.w3.org/2000/svg";
-  function svg(tag, attributes = {}, text = "") {
-    const out = document.createElementNS(svgSpace, tag);
-    for (const [name, value] of Object.entries(attributes)) out.setAttribute(name, value);
-    if (text !== "") out.textContent = text;
-    return out;
-  }
-  /// `columns`: headings, those with a leading "#" are numbers. The first column of `rows` heads its row.
-  function table(caption, columns, rows, look = "") {
-    const number = columns.map((c) => c.startsWith("#"));
-    const head = el("tr");
-    columns.forEach((c, k) => head.append(el("th", {scope: "col", ...(number[k] ? {class: "number"} : {})}, c.replace(/^#/, ""))));
-    const body = el("tbody");
-    for (const row of rows) {
-      const line = el("tr", row.chosen ? {class: "chosen"} : {});
-      (row.cells || row).forEach((text, k) => {
-        line.append(k === 0 ? el("th", {scope: "row"}, String(text)) : el("td", number[k] ? {class: "number"} : {}, String(text)));
-      });
-      body.append(line);
-    }
-    return el("table", look === "" ? {} : {class: look}, el("caption", {}, caption), el("thead", {}, head), body);
-  }
-  function scrolled(label, ...children) {
-    return el("div", {class: "scroll", tabindex: "0", role: "region", "aria-label": label}, ...children);
-  }
-
-  // ---- folded tables, made when they are first opened (or printed) ----
-
-  const folded = [];
-  function fold(details, make) {
-    const place = details.querySelector(".scroll");
-    let made = false;
-    const build = () => {
-      if (made) return;
-      made = true;
-      place.replaceChildren(...[make()].flat());
-      place.setAttribute("aria-label", place.querySelector("caption").textContent);
-    };
-    details.addEventListener("toggle", () => details.open && build());
-    const forget = () => {
-      made = false;
-      place.replaceChildren();
-    };
-    folded.push({details, place, build, forget, again: () => {
-      forget();
-      if (details.open) build();
-    }});
-    return folded[folded.length - 1];
-  }
-
-  // ---- what the tables hold ----
+(() => {
+  const {data, eng, plain, percent, ohms, pace, shortPace, paceHeading, partName, edgeWord, quoted, spans, el, table, scrolled, fold} = ringquellPage;
 
   function deviceRows() {
     const rows = [];
@@ -126,15 +37,20 @@ const ringquellPage = (() => {
     for (const edge of ["turn_on", "turn_off"]) {
       const rows = c.options.filter((o) => o.edge === edge).map((o) => ({
         chosen: o.rank === 1 && o.recommended,
-        cells: [o.rank, o.bead + (o.fitted ? " (fitted now)" : ""), ohms(o.minimum_ohm), ohms(o.preferred_ohm), plain(o.damping_ratio),
+        cells: [o.rank, partName(o.bead) + (o.fitted ? " (fitted now)" : ""), ohms(o.minimum_ohm), ohms(o.preferred_ohm), plain(o.damping_ratio), shortPace(o),
           o.margin === null ? "no end" : percent(o.margin, 2), eng(o.current_transfer_s, "s", 3), eng(o.voltage_transfer_s, "s", 3),
           eng(o.switching_energy_j, "J", 3), eng(o.resistor_power_w, "W", 3), eng(o.induced_gate_v, "V", 2),
           o.shoot_through ? "would turn the other switch on" : o.passes ? "passes" : "fails"]}));
       if (rows.length > 0)
         place.append(scrolled(`Beads and resistors for ${edgeWord(edge)}`, table(`For ${edgeWord(edge)}`, ["Rank", "Bead", "#Least resistor",
-          "#Fit (E24)", "#Damping ratio", "#Margin", "#Current transfer", "#Voltage transfer", "#Switching loss", "#Power in a resistor",
+          "#Fit (E24)", "#Damping ratio", `#${paceHeading}`, "#Margin", "#Current transfer", "#Voltage transfer", "#Switching loss", "#Power in a resistor",
           "#Held gate", "Verdict"], rows)));
     }
+    const beads = c.beads.filter((b) => b.sections !== undefined);
+    if (beads.length > 0)
+      place.append(scrolled("Values of the beads compared", table("The beads compared, beside what is fitted", ["Bead", "#DC resistance", "#Capacitance", "Sections in series (R beside L)", "#R at 100 MHz", "#X at 100 MHz"],
+        beads.map((b) => [partName(b.name), ohms(b.dc_resistance_ohm), eng(b.capacitance_f, "F", 3), b.sections.map((s) => `${ohms(s.resistance_ohm)} beside ${eng(s.inductance_h, "H", 3)}`).join("; "),
+          ohms(b.at_100_mhz.resistance_ohm), ohms(b.at_100_mhz.reactance_ohm)]))));
     place.append(el("p", {}, `Times, losses, power (at ${eng(c.switching_frequency_hz, "Hz")}) and the held gate's voltage are textbook ` +
       "estimates of one edge: good for comparing rows, not for a heat sink."));
   }
@@ -155,16 +71,70 @@ const ringquellPage = (() => {
       "Every bound found"], rows)));
     place.append(el("p", {}, "Each range is for that path alone at every position; two paths at their limits together may fail."));
   }
+  const explainColumns = ["Element", "#Value there", "#Share of energy", "#Part of the damping ratio", "#Change for +10 %", "#Passes alone at"];
+  const matters = (e) => Math.abs(e.energy_share) >= 5e-4 || Math.abs(e.power_share) >= 5e-4 || Math.abs(e.damping_per_10_percent) >= 5e-4;
+  // What is below a hundredth of a per cent, or of a damping ratio below 0.0001, is nothing.
+  const share = (x) => percent(Number(x.toFixed(4)), 3), part = (x, digits = 3) => plain(Number(x.toFixed(4)), digits), change = (x) => part(x, 2);
+  const valueOf = (x, unit) => (unit === "" ? plain(x) : eng(x, unit));
+  const explainCells = (e, unit) => [valueOf(e.value, unit), share(e.energy_share), part(-e.power_share), change(e.damping_per_10_percent),
+    e.passes_at === null || e.passes_at === undefined ? "-" : valueOf(e.passes_at, unit)];
+  /// From the least to the greatest; once where they are the same.
+  function range(values, say) {
+    const known = values.filter((v) => v !== null && v !== undefined);
+    if (known.length === 0) return "-";
+    const low = say(Math.min(...known)), high = say(Math.max(...known));
+    return low === high ? low : `${low} to ${high}`;
+  }
+  /// Sums over positions (or segments of a rail), and below each what it is from the least to the greatest.
+  function sumCells(e) {
+    const of = (key, sign, say) => {
+      const each = range(e.each.map((x) => sign * x[key]), say), sum = say(sign * e[key]);
+      return each === sum ? sum : `${sum}\neach ${each}`;
+    };
+    return [range(e.each.map((x) => x.value), (v) => valueOf(v, e.unit)), of("energy_share", 1, share), of("power_share", -1, (v) => part(v)),
+      of("damping_per_10_percent", 1, change), range(e.each.map((x) => x.passes_at), (v) => valueOf(v, e.unit))];
+  }
+  /// With each position by names; the JSON has them in rows.
+  const named = (e) => ({...e, each: e.each.map(([number, value, energy_share, power_share, damping_per_10_percent, passes_at]) =>
+    ({number, value, energy_share, power_share, damping_per_10_percent, passes_at}))});
+  /// One row an element, which opens to its positions. On paper the sums alone.
+  function foldedTable(m, caption) {
+    const shown = m.by_element.map(named).filter((e) => matters(e) || e.each.some(matters)), single = (e) => e.each.length === 1 && e.each[0].number === null;
+    const rows = shown.flatMap((e) => [[e.name, ...(single(e) ? explainCells(e.each[0], e.unit) : sumCells(e))],
+      ...(single(e) ? [] : e.each.map((x) => [`${e.name.startsWith("buses.") ? "segment" : "position"} ${x.number}`, ...explainCells(x, e.unit)]))]);
+    const made = table(caption, explainColumns, rows, "folded"), lines = [...made.querySelectorAll("tbody tr")];
+    for (const e of shown) {
+      const head = lines.shift();
+      if (single(e)) continue;
+      const members = lines.splice(0, e.each.length), name = head.cells[0];
+      const button = el("button", {type: "button", "aria-expanded": "false"}, e.name);
+      name.replaceChildren(button, ` (${e.each.length} ${e.name.startsWith("buses.") ? "segments" : "positions"})`);
+      for (const line of members) {
+        line.classList.add("member");
+        line.hidden = true;
+      }
+      button.addEventListener("click", () => {
+        const open = button.getAttribute("aria-expanded") === "false";
+        button.setAttribute("aria-expanded", String(open));
+        for (const line of members) line.hidden = !open;
+      });
+    }
+    return [made, m.by_element.length - shown.length];
+  }
   function explainTables(place) {
     for (const m of data.explain) {
-      const rows = m.elements.filter((e) => Math.abs(e.energy_share) >= 5e-4 || Math.abs(e.power_share) >= 5e-4 ||
-        Math.abs(e.damping_per_10_percent) >= 5e-4).map((e) => [e.name, eng(e.value, e.unit), percent(e.energy_share, 3), plain(-e.power_share),
-        plain(e.damping_per_10_percent, 2), e.passes_at === null || e.passes_at === undefined ? "-" : eng(e.passes_at, e.unit)]);
-      place.append(scrolled(`Worst ${m.mode.kind} mode, element by element`, table(
-        `Worst ${m.mode.kind} mode: damping ratio ${plain(m.mode.damping_ratio)} at ${eng(m.mode.natural_frequency_hz, "Hz")}, ${quoted(m.mode.point)}`,
-        ["Element", "#Value there", "#Share of energy", "#Part of the damping ratio", "#Change for +10 %", "#Passes alone at"], rows)));
-      const left = m.elements_left_out + m.elements.length - rows.length;
-      if (left > 0) place.append(el("p", {}, `${left} elements with less than 0.0005 in every column, or far down the list, are left out.`));
+      const caption = `Worst ${m.mode.kind} mode: damping ratio ${plain(m.mode.damping_ratio)} at ${eng(m.mode.natural_frequency_hz, "Hz")}, ${pace(m.mode)}, ${quoted(m.mode.point)}`;
+      let made, left;
+      if (m.by_element) {
+        [made, left] = foldedTable(m, caption);
+      } else {
+        const rows = m.elements.filter(matters).map((e) => [e.name, ...explainCells(e, e.unit)]);
+        made = table(caption, explainColumns, rows);
+        left = m.elements_left_out + m.elements.length - rows.length;
+      }
+      place.append(scrolled(`Worst ${m.mode.kind} mode, element by element`, made));
+      if (left > 0) place.append(el("p", {}, `${left} elements with less than 0.0005 in every column${m.by_element ? "" : ", or far down the list,"} are left out.`));
+      if (m.by_element) place.append(el("p", {}, "What stands at several positions, or in several segments of a rail, is one row with the sum over them; it opens to each of them. On paper the sums stand alone."));
     }
     place.append(el("p", {}, "A negative part of the damping ratio feeds the mode. “Passes alone at” is the value of that number alone with which " +
       "the whole case passes; “-” where none was found, or where the case passes already."));
@@ -175,7 +145,7 @@ const ringquellPage = (() => {
       `with 95 % confidence at least ${percent(s.lower_bound_95)} of all such boards do. ` +
       `${s.kept} samples keep a damping ratio of ${plain(s.worst_damping_required)} with nothing growing (at least ${percent(s.kept_lower_bound_95)}).`));
     if (s.worst) place.append(el("p", {}, `Worst: sample ${s.worst.sample}, ${s.worst.kind} mode, damping ratio ${plain(s.worst.damping_ratio)} at ` +
-      `${eng(s.worst.natural_frequency_hz, "Hz")}, ${quoted(s.worst.point)}.`));
+      `${eng(s.worst.natural_frequency_hz, "Hz")}, ${pace(s.worst)}, ${quoted(s.worst.point)}.`));
     place.append(scrolled("Quantiles", table("Damping ratio of the least damped mode", ["Share of boards", "#At most", "95 % sure: at least", "95 % sure: at most"],
       Object.entries(s.damping_quantiles).map(([p, q]) => [percent(Number(p)), plain(q.damping_ratio, 4), q.at_least_95 === null ? "too few samples" :
         plain(q.at_least_95, 4), q.at_most_95 === null ? "too few samples" : plain(q.at_most_95, 4)]))));
@@ -192,5 +162,9 @@ const ringquellPage = (() => {
   const elements = document.getElementById("elements");
   if (elements && data.check.network) fold(elements, elementTable);
 
-  return {data, charts: {}, eng, plain, percent, ohms, edgeWord, quoted, spans, el, svg, table, fold, folded};
+  // A drawing wider than the screen opens on the device.
+  for (const box of document.querySelectorAll(".drawing")) {
+    const drawing = box.querySelector("svg[data-device]");
+    if (drawing) box.scrollLeft = (drawing.dataset.device / drawing.viewBox.baseVal.width) * drawing.getBoundingClientRect().width - box.clientWidth / 2;
+  }
 })();

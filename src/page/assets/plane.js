@@ -1,26 +1,16 @@
 // Damping over drain-source voltage and current: a map of cells with the switching path on it.
 "use strict";
 const ringquellPlane = (() => {
-  const {data, eng, plain, edgeWord, el, svg, table} = ringquellPage;
+  const {data, eng, plain, pace, shortPace, edgeWord, el, table} = ringquellPage;
   const {check, ink, kinds, axis, logAxis, line, plot, describe, least, stageOf, choices} = ringquellPlots;
 
-  const classes = [
-    {word: "grows", color: "#5c2200", text: "#ffffff"},
-    {word: "less than asked", color: "#e39a4c", text: "#1d2125"},
-    {word: "as asked", color: "#c9dcee", text: "#1d2125"},
-    {word: "twice what is asked, or more", color: "#2d6ea5", text: "#ffffff"},
-    {word: "no such mode in the band", color: "#ffffff", text: "#4b535b"},
-  ];
   const shown = data.planes.filter((p) => p.rows.length > 0);
   // What is chosen.
   let plane = shown[0], kind = check.positions > 1 ? "differential" : "common";
 
   const asked = () => kinds[kind].asked || 0;
-  function classOf(v) {
-    if (v === null) return classes[4];
-    return v < 0 ? classes[0] : v < asked() ? classes[1] : v < 2 * asked() ? classes[2] : classes[3];
-  }
-  const cells = () => plane.rows.flatMap((row) => row.vds_v.map((x, k) => ({x, y: row.current_a, v: row[kind][k], grows: row.grows[k] === 1})));
+  const cells = () => plane.rows.flatMap((row) => row.vds_v.map((x, k) => ({x, y: row.current_a, v: row[kind][k],
+    mode: {damping_ratio: row[kind][k], natural_frequency_hz: row[`${kind}_hz`][k]}})));
   /// The points of the walk on this plane; its line is broken between stages.
   function path() {
     const out = [];
@@ -46,38 +36,14 @@ const ringquellPlane = (() => {
     if (Number.isNaN(p.y) || Number.isNaN(q.y)) return false;
     return Math.max(p.x, q.x) >= left && Math.min(p.x, q.x) <= right && Math.max(p.y, q.y) >= current - 0.6 * half && Math.min(p.y, q.y) <= current + 0.6 * half;
   });
-  /// The number of a cell, or a sign where there is no room for it.
-  function cellWords(ctx, value, {left, right, top, bottom}) {
-    const words = value === null ? "-" : plain(value, 2), c = classOf(value);
-    ctx.fillStyle = c.text;
-    if (ctx.measureText(words).width < right - left - 3 && bottom - top > 12) ctx.fillText(words, (left + right) / 2, (top + bottom) / 2);
-    else if (c === classes[0]) ctx.fillText("−", (left + right) / 2, (top + bottom) / 2);
-    else if (c === classes[1]) ctx.fillText("<", (left + right) / 2, (top + bottom) / 2);
+  /// With their edges; no number where the path runs.
+  function drawn() {
+    const half = plane.rows.length > 1 ? (plane.rows[1].current_a - plane.rows[0].current_a) / 2 : plane.rows[0].current_a / 4, walked = path();
+    return plane.rows.flatMap((row) => row.vds_v.map((v, k) => {
+      const x = [v / ratio(row), v * ratio(row)];
+      return {x, y: [row.current_a - half, row.current_a + half], v: row[kind][k], free: !struck(walked, ...x, row.current_a, half)};
+    }));
   }
-  const map = {id: "map", beforeDatasetsDraw(chart) {
-    const {ctx, scales, chartArea: area} = chart;
-    ctx.save();
-    ctx.beginPath();
-    ctx.rect(area.left, area.top, area.right - area.left, area.bottom - area.top);
-    ctx.clip();
-    const half = plane.rows.length > 1 ? (plane.rows[1].current_a - plane.rows[0].current_a) / 2 : plane.rows[0].current_a / 4;
-    ctx.font = `11px ${Chart.defaults.font.family}`;
-    ctx.textAlign = "center";
-    ctx.textBaseline = "middle";
-    const walked = path();
-    for (const row of plane.rows) {
-      const top = scales.y.getPixelForValue(row.current_a + half), bottom = scales.y.getPixelForValue(row.current_a - half), step = ratio(row);
-      row.vds_v.forEach((v, k) => {
-        const left = scales.x.getPixelForValue(v / step), right = scales.x.getPixelForValue(v * step);
-        ctx.fillStyle = classOf(row[kind][k]).color;
-        ctx.fillRect(left, top, right - left + 0.6, bottom - top + 0.6);
-        ctx.strokeStyle = "#ffffff";
-        ctx.strokeRect(left, top, right - left, bottom - top);
-        if (!struck(walked, v / step, v * step, row.current_a, half)) cellWords(ctx, row[kind][k], {left, right, top, bottom});
-      });
-    }
-    ctx.restore();
-  }};
 
   // ---- scales, path and words ----
 
@@ -85,9 +51,9 @@ const ringquellPlane = (() => {
     const rows = data.planes.flatMap((p) => p.rows), currents = rows.map((r) => r.current_a);
     const lowest = Math.min(...rows.map((r) => r.vds_v[0] / ratio(r))), highest = Math.max(...rows.map((r) => r.vds_v[r.vds_v.length - 1] * ratio(r)));
     return plot("plane-figure", [], {x: logAxis("drain-source voltage", "V", {min: lowest, max: highest}),
-      y: axis("current of the whole switch (A)", {min: 0, max: Math.max(...currents) + Math.min(...currents) / 2, ticks: {includeBounds: false}}), plugins: [map],
-      tooltip: (item) => (item.raw.name !== undefined ? `${item.raw.name}: ${item.raw.mode ? plain(item.raw.mode.damping_ratio) : "-"}` :
-        `${eng(item.raw.x, "V", 3)}, ${eng(item.raw.y, "A", 3)}: ${plain(item.raw.v)}`)});
+      y: axis("current of the whole switch (A)", {min: 0, max: Math.max(...currents) + Math.min(...currents) / 2, ticks: {includeBounds: false}}), plugins: [ringquellMap.cellsBehind(drawn, asked)],
+      tooltip: (item) => (item.raw.name !== undefined ? `${item.raw.name}: ${item.raw.mode ? `${plain(item.raw.mode.damping_ratio)}, ${pace(item.raw.mode)}` : "-"}` :
+        `${eng(item.raw.x, "V", 3)}, ${eng(item.raw.y, "A", 3)}: ${item.raw.v === null ? "-" : `${plain(item.raw.v)}, ${pace(item.raw.mode)}`}`)});
   }
   function datasets() {
     const points = path(), named = points.filter((p) => p.name !== undefined);
@@ -104,17 +70,13 @@ const ringquellPlane = (() => {
     const values = cells().filter((c) => c.v !== null), missing = values.filter((c) => c.v < asked()).length;
     const worst = values.reduce((a, c) => (a === null || c.v < a.v ? c : a), null);
     return `${edgeWord(plane.edge)}, ${plain(plane.junction_temperature_degc)} degC: ` + (worst === null ? `no ${kinds[kind].word} in the band anywhere.` :
-      `the least damping of ${kinds[kind].word} is ${plain(worst.v)} at ${eng(worst.x, "V", 3)} and ${eng(worst.y, "A", 3)}; ${missing} of ` +
+      `the least damping of ${kinds[kind].word} is ${plain(worst.v)} (${pace(worst.mode)}) at ${eng(worst.x, "V", 3)} and ${eng(worst.y, "A", 3)}; ${missing} of ` +
       `${cells().length} cells have less than asked.`);
   }
-  const numbersTable = () => table(`Least damping of ${kinds[kind].word}, ${edgeWord(plane.edge)}; below each the drain-source voltage`,
+  const numbersTable = () => table(`Least damping of ${kinds[kind].word}, ${edgeWord(plane.edge)}; below each the drain-source voltage, and the time in which it falls to 1/e or grows to twice (x2)`,
     ["Current", ...plane.rows[0].vds_v.map((_, k) => `#${k + 1}`)],
-    plane.rows.map((row) => [eng(row.current_a, "A", 3), ...row.vds_v.map((v, k) => `${plain(row[kind][k], 3)}\n${eng(v, "V", 3)}`)]), "dense");
-  const swatches = () => classes.map((c) => {
-    const swatch = svg("svg", {viewBox: "0 0 26 18", "aria-hidden": "true"});
-    swatch.append(svg("rect", {x: 0.5, y: 0.5, width: 25, height: 17, fill: c.color, stroke: ink}));
-    return el("li", {}, swatch, c.word);
-  });
+    plane.rows.map((row) => [eng(row.current_a, "A", 3), ...row.vds_v.map((v, k) => `${plain(row[kind][k], 3)}\n${eng(v, "V", 3)}\n` +
+      shortPace({damping_ratio: row[kind][k], natural_frequency_hz: row[`${kind}_hz`][k]}))]), "dense");
 
   function draw() {
     const figure = document.getElementById("plane-figure");
@@ -125,7 +87,7 @@ const ringquellPlane = (() => {
     const worst = check.worst.differential.point || check.worst.common.point;
     const at = check.points.find((p) => p.name === worst);
     plane = shown.find((p) => at && p.edge === at.edge) || plane;
-    document.getElementById("plane-classes").replaceChildren(...swatches());
+    document.getElementById("plane-classes").replaceChildren(...ringquellMap.swatches());
     const chart = emptyPlot(), numbers = describe("plane-figure", "", "", numbersTable);
     const move = () => {
       chart.data.datasets = datasets();

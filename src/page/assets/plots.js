@@ -2,7 +2,8 @@
 "use strict";
 const ringquellPlots = (() => {
   const {data, charts, eng, plain, edgeWord, el, fold} = ringquellPage;
-  const check = data.check, require = check.requirement;
+  // Of two cases side by side the first one's.
+  const check = data.check || data.a.check, require = check.requirement;
   const css = getComputedStyle(document.documentElement);
   const ink = css.getPropertyValue("--ink").trim(), soft = css.getPropertyValue("--soft").trim(), rule = css.getPropertyValue("--rule").trim();
   const kinds = {
@@ -22,7 +23,7 @@ const ringquellPlots = (() => {
   const logAxis = (title, unit, more = {}) => axis(title, {type: "logarithmic", ticks: {maxRotation: 0, autoSkip: false, callback(x) {
     const mantissa = x / 10 ** Math.floor(Math.log10(x) + 1e-9), digit = Math.round(mantissa);
     if (Math.abs(mantissa - digit) > 1e-6) return null;  // an end of the axis
-    const decades = Math.log10(this.max / this.min), roomy = this.chart.width / decades > 170;
+    const decades = Math.log10(this.max / this.min), roomy = this.isHorizontal() ? this.width / decades > 170 : this.height / decades > 90;
     return digit === 1 || (roomy && (digit === 2 || digit === 5)) ? eng(x, unit, 2) : null;
   }}, ...more});
   const line = (label, points, look = {}) => ({label, data: points, showLine: true, borderWidth: 2, pointRadius: 0, fill: false, ...look});
@@ -45,12 +46,13 @@ const ringquellPlots = (() => {
     if (d.pointRadius > 0) {
       const r = Math.min(5, Math.max(2, d.pointRadius));
       ctx.beginPath();
-      if (d.pointStyle === "triangle") {
+      const mark = d.mark || d.pointStyle;
+      if (mark === "triangle") {
         ctx.moveTo(14, 6 - r);
         ctx.lineTo(14 + 0.87 * r, 6 + 0.5 * r);
         ctx.lineTo(14 - 0.87 * r, 6 + 0.5 * r);
         ctx.closePath();
-      } else if (d.pointStyle === "crossRot") {
+      } else if (mark === "crossRot") {
         ctx.moveTo(14 - r, 6 - r);
         ctx.lineTo(14 + r, 6 + r);
         ctx.moveTo(14 - r, 6 + r);
@@ -67,7 +69,7 @@ const ringquellPlots = (() => {
   const legend = (chart) => Chart.defaults.plugins.legend.labels.generateLabels(chart)
     .map((item) => ({...item, pointStyle: sample(chart.data.datasets[item.datasetIndex])}));
   const bare = (label, points, color, dash, more = {}) => line(label, points, {borderColor: color, backgroundColor: color, borderDash: dash, ...more});
-  const askedLine = (kind, from, to) => bare(`asked of ${kinds[kind].word}: ${plain(kinds[kind].asked)}`,
+  const askedLine = (kind, from, to, whose = "") => bare(`asked of ${whose === "" ? "" : `${whose}'s `}${kinds[kind].word}: ${plain(kinds[kind].asked)}`,
     [{x: from, y: kinds[kind].asked}, {x: to, y: kinds[kind].asked}], kinds[kind].color, kind === "differential" ? [2, 3] : [1, 5], {borderWidth: 1.5});
   function plot(id, datasets, {x, y, tooltip, plugins = []}) {
     const canvas = document.getElementById(`${id}-plot`);
@@ -82,7 +84,7 @@ const ringquellPlots = (() => {
   function describe(id, caption, alternative, numbers) {
     const figure = document.getElementById(id);
     figure.querySelector("figcaption").textContent = caption;
-    const drawn = figure.querySelector("canvas, svg");
+    const drawn = figure.querySelector(".plot canvas, .plot svg");
     drawn.setAttribute("aria-label", alternative);
     if (drawn.tagName === "CANVAS") drawn.textContent = alternative;
     return fold(figure.querySelector("details.numbers"), numbers);
@@ -106,5 +108,72 @@ const ringquellPlots = (() => {
     if (options.length < 2) fieldset.hidden = true;
   }
 
-  return {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe, least, stageOf, choices};
+  // ---- the stages of a walk below its axis ----
+
+  const stageFont = () => `12px ${Chart.defaults.font.family}`;
+  /// Words in lines that are not wider than `width`, but for words that are.
+  function wrapped(ctx, text, width) {
+    const lines = [];
+    for (const word of text.split(" ")) {
+      const longer = lines.length > 0 ? `${lines[lines.length - 1]} ${word}` : word;
+      if (lines.length > 0 && ctx.measureText(longer).width <= width) lines[lines.length - 1] = longer;
+      else lines.push(word);
+    }
+    return lines;
+  }
+  /// The lines of every stage's name; upright where a word is wider than its stage.
+  function stageLines(ctx, stages, width, points) {
+    ctx.font = stageFont();
+    const room = (s) => ((s.to - s.from + 1) / points) * width - 4;
+    const lines = stages.map((s) => wrapped(ctx, s.name, room(s)));
+    const upright = stages.some((s, k) => lines[k].some((l) => ctx.measureText(l).width > room(s) + 8));
+    const height = upright ? Math.max(...stages.map((s) => ctx.measureText(s.name).width)) + 4 : 13 * Math.max(...lines.map((l) => l.length)) + 2;
+    return {lines, upright, height};
+  }
+  /// An axis of points in the order of the walk, with room for the names of the stages.
+  const walkAxis = (stages, end) => axis("", {min: -0.5, max: end - 0.5, ticks: {callback: () => " ", maxRotation: 0}, grid: {display: false}, title: {display: false},
+    afterFit: (scale) => { scale.height = 24 + stageLines(scale.chart.ctx, stages, scale.width, end).height; }});
+  /// The stages' names below it, a line between two, and the line of zero.
+  const stageMarks = (stages, end) => ({id: "stages", afterDatasetsDraw(chart) {
+    const {ctx, chartArea: area, scales} = chart;
+    ctx.save();
+    const {lines, upright, height} = stageLines(ctx, stages, area.right - area.left, end);
+    ctx.fillStyle = soft;
+    ctx.strokeStyle = rule;
+    ctx.textAlign = "center";
+    stages.forEach((s, k) => {
+      const from = scales.x.getPixelForValue(s.from - 0.5), to = scales.x.getPixelForValue(s.to + 0.5);
+      if (k > 0) {
+        ctx.beginPath();
+        ctx.moveTo(from, area.top);
+        ctx.lineTo(from, area.bottom);
+        ctx.stroke();
+      }
+      if (upright && to - from < 12) return;  // a single point among many
+      if (upright) {
+        ctx.save();
+        ctx.translate((from + to) / 2 + 4, area.bottom + 6);
+        ctx.rotate(-Math.PI / 2);
+        ctx.textAlign = "right";
+        ctx.fillText(s.name, 0, 0);
+        ctx.restore();
+      } else {
+        lines[k].forEach((w, n) => ctx.fillText(w, (from + to) / 2, area.bottom + 15 + 13 * n));
+      }
+    });
+    ctx.font = `${Chart.defaults.font.size}px ${Chart.defaults.font.family}`;
+    ctx.fillStyle = ink;
+    ctx.fillText("points in the order of the walk", (area.left + area.right) / 2, area.bottom + height + 18);
+    const zero = scales.y.getPixelForValue(0);
+    if (zero > area.top && zero < area.bottom) {
+      ctx.strokeStyle = ink;
+      ctx.beginPath();
+      ctx.moveTo(area.left, zero);
+      ctx.lineTo(area.right, zero);
+      ctx.stroke();
+    }
+    ctx.restore();
+  }});
+
+  return {check, ink, soft, rule, kinds, axis, logAxis, line, bare, byKind, askedLine, plot, describe, least, stageOf, walkAxis, stageMarks, choices};
 })();
