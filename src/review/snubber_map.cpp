@@ -93,13 +93,13 @@ std::vector<size_t> hardest_at_corners(const Case& input, const CheckResult& res
 }
 
 void fill(const Case& input, const CheckResult& result, const std::vector<size_t>& points, SnubberMap& map) {
-    const size_t columns = map.resistance_ohm.size();
-    map.rows.assign(map.capacitance_f.size(), std::vector<LeastModes>(columns));
+    const size_t count = map.resistance_ohm.size();
+    map.rows.assign(map.capacitance_f.size(), std::vector<LeastModes>(count));
     on_all_processors(
-        map.rows.size() * columns, [&] { return std::make_unique<Trial>(input); },
+        map.rows.size() * count, [&] { return std::make_unique<Trial>(input); },
         [&](Trial& trial, size_t k) {
             trial.change_network([&](Case& own) {
-                fit_snubbers(own, map.capacitance_f[k / columns], map.resistance_ohm[k % columns],
+                fit_snubbers(own, map.capacitance_f[k / count], map.resistance_ohm[k % count],
                              map.inductance_h);
             });
             LeastModes least;
@@ -110,7 +110,7 @@ void fill(const Case& input, const CheckResult& result, const std::vector<size_t
             } catch (const NumericalError&) {
                 return;
             }
-            map.rows[k / columns][k % columns] = least;
+            map.rows[k / count][k % count] = least;
         });
 }
 
