@@ -88,11 +88,11 @@ std::optional<Dimension> cure_dimension(const Case& input, const std::string& ke
 }
 
 double effort_of(const CureRules& rules, std::string_view key, CureEffort usual) {
-    for (const auto& [pattern, effort] : rules.price)
-        if (std::none_of(std::begin(effort_names), std::end(effort_names),
-                         [&](const char* name) { return pattern == name; }) &&
-            matches(pattern, key))
-            return effort;
+    for (const auto& [pattern, effort] : rules.price) {
+        const bool of_a_kind =
+            std::find(std::begin(effort_names), std::end(effort_names), pattern) != std::end(effort_names);
+        if (!of_a_kind && matches(pattern, key)) return effort;
+    }
     const auto found = rules.price.find(effort_names[static_cast<size_t>(usual)]);
     return found != rules.price.end() ? found->second : usual_effort[static_cast<size_t>(usual)];
 }

@@ -121,6 +121,7 @@ std::vector<double> frequencies(const ExportArguments& o) {
     if (o.points < 2 || o.points > most)
         throw InputError({}, "--points", fmt::format("found {}; expected 2 to {}", o.points, most));
     std::vector<double> out;
+    out.reserve(static_cast<size_t>(o.points));
     for (int k = 0; k < o.points; ++k) out.push_back(from * std::pow(to / from, k / (o.points - 1.0)));
     out.back() = to;
     return out;

@@ -42,6 +42,7 @@ InductanceName read_name(const Node& node, const std::string& path, ReadContext&
 /// "2 segments of inductance (1, 3)"
 std::string counted_segments(const std::vector<size_t>& segments) {
     std::vector<size_t> numbers;
+    numbers.reserve(segments.size());
     for (const size_t k : segments) numbers.push_back(k + 1);
     return fmt::format("{} segment{} of inductance ({})", numbers.size(), numbers.size() == 1 ? "" : "s",
                        fmt::join(numbers, ", "));

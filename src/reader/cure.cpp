@@ -69,8 +69,8 @@ CureRules read_cure(const Node& node, const Case& in, ReadContext& context) {
         if (!may->is_map()) fail_expecting(*may, "cure.may", "a map of keys and their ranges");
         for (const auto& [key, value] : may->entries) {
             std::string full = key.text;
-            if (full.starts_with("package.")) full = "device." + full;
-            out.may[full] = read_range(value, in, full, "cure.may." + key.text, context);
+            if (full.starts_with("package.")) full.insert(0, "device.");
+            out.may[full] = read_range(value, in, full, fmt::format("cure.may.{}", key.text), context);
         }
     }
     if (price) {
@@ -79,7 +79,7 @@ CureRules read_cure(const Node& node, const Case& in, ReadContext& context) {
         named.insert(named.begin(), std::begin(effort_names), std::end(effort_names));
         for (const auto& [key, value] : price->entries) {
             check_pattern(key.text, named, key.place, "cure.price");
-            const std::string path = "cure.price." + key.text;
+            const std::string path = fmt::format("cure.price.{}", key.text);
             if (!value.is_scalar()) fail_expecting(value, path, "an effort of 0 or more, such as 3");
             const double effort = parse_quantity(value.scalar, Dimension::number, value.place, path);
             if (effort < 0) fail_expecting(value, path, "an effort of 0 or more, such as 3");

@@ -51,6 +51,7 @@ class Slopes {
         give_points_own_devices(moved, key);
         const std::vector<double*> values = find_number(moved, key).values;
         std::vector<double> now;
+        now.reserve(values.size());
         for (const double* v : values) now.push_back(*v);
         constexpr double step = 1e-4;
         const auto damping = [&](double factor) {

@@ -46,7 +46,8 @@ class FreeNumbers {
     }
     /// What `cure: may` names beside the usual.
     void named() {
-        for (const auto& [key, range] : in_.cure.may) {
+        for (const auto& named : in_.cure.may) {
+            const std::string& key = named.first;
             const auto same = [&](const Move& m) {
                 return m.key == key || key.starts_with(m.key + ".") || m.key.starts_with(key + ".");
             };

@@ -121,6 +121,7 @@ class CureSearch {
             return;
         }
         std::vector<Setting> settings;
+        settings.reserve(values.size());
         for (const double v : values) settings.push_back(move.at(v));
         std::stable_sort(settings.begin(), settings.end(),
                          [](const Setting& a, const Setting& b) { return a.price < b.price; });

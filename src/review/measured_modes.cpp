@@ -27,7 +27,7 @@ std::string nearest_or_all(const std::string& found, const std::vector<Operating
         else if (last)
             ends.back() += "` to `" + names.back();
     }
-    const std::string near = suggestion(found, names);
+    std::string near = suggestion(found, names);
     if (near.find("did you mean") != std::string::npos) return near;
     std::string out = "; valid here: ";
     for (size_t k = 0; k < ends.size(); ++k) out += (k ? ", `" : "`") + ends[k] + "`";
