@@ -225,9 +225,10 @@ class WindowSearch {
         return std::any_of(s.modes.begin(), s.modes.end(),
                            [&](const Mode& m) { return misses_as_either_kind(m); });
     }
+    /// Close to the ends, too: a wide interval may hold a change of kind beside one of them.
     std::vector<Sample> across(double low, double high) {
         std::vector<Sample> out;
-        for (const double share : {0.02, 0.25, 0.5, 0.75, 0.98})
+        for (const double share : {1e-4, 0.02, 0.25, 0.5, 0.75, 0.98, 0.9999})
             out.push_back(sample(low + share * (high - low)));
         return out;
     }

@@ -12,7 +12,9 @@
 #include <numbers>
 #include <string>
 
+#include "ringquell/judge.h"
 #include "ringquell/operating_path.h"
+#include "ringquell/read_case.h"
 #include "sizing/e24.h"
 #include "support/case_text.h"
 #include "support/relative.h"
@@ -274,6 +276,26 @@ TEST_CASE("one position has nothing to swing against: every resistance is accept
     CHECK(found.windows[0].low == 0);
     CHECK(found.windows[0].high == 100);
     CHECK(found.complete);
+}
+
+TEST_CASE("a change of kind close beside an end of damping is not passed over") {
+    const Case input = read_case(std::string(RINGQUELL_TEST_DATA) + "/kind-beside-an-end.yaml");
+    const std::vector<OperatingPoint> points = operating_path(input).points;
+    ModeSolver solver(input);
+    const Acceptable found = acceptable_gate_resistance(solver, points, Edge::turn_on, Effort::complete);
+    REQUIRE(found.windows.size() == 1);
+    CHECK(found.windows.front().low_bound == Bound::share);
+    const auto fails_at = [&](double ohm) {
+        bool fails = false;
+        for (const OperatingPoint& p : points) {
+            if (p.edge != Edge::turn_on) continue;
+            for (const Mode& m : solver.with_gate_resistor(p, ohm))
+                fails = fails || (m.kind == ModeKind::differential && misses(m, input.require));
+        }
+        return fails;
+    };
+    CHECK(fails_at(0.999 * found.windows.front().low));
+    CHECK(!fails_at(1.001 * found.windows.front().low));
 }
 
 TEST_CASE("the preferred value is the least E24 value with 30 % margin to both ends, at least 1 ohm") {
