@@ -246,8 +246,7 @@ class WindowSearch {
 
     // ---- adaptive search ----------------------------------------------------------------------------------
 
-    static constexpr double resolution = 1e-6;  // of an end, in the parameter's unit times unit_
-
+    static constexpr double resolution = 1e-6;  // of an end, in the parameter's unit times unit()
     void adaptively() {
         // Modes move fastest at small values; the first grid is geometric, refined where the margin is not
         // understood.
