@@ -24,8 +24,8 @@ size_t edit_distance(std::string_view a, std::string_view b) {
 
 }  // namespace
 
-std::string suggestion(std::string_view found, const std::vector<std::string>& valid) {
-    if (valid.empty()) return {};
+std::string suggestion_or(std::string_view found, const std::vector<std::string>& valid,
+                          const std::string& otherwise) {
     constexpr size_t longest_worth_comparing = 100;
     const std::string* best = nullptr;
     size_t best_distance = 0;
@@ -40,7 +40,12 @@ std::string suggestion(std::string_view found, const std::vector<std::string>& v
             }
         }
     if (best) return fmt::format("; did you mean `{}`?", *best);
-    return fmt::format("; valid here: {}", fmt::join(valid, ", "));
+    return otherwise;
+}
+
+std::string suggestion(std::string_view found, const std::vector<std::string>& valid) {
+    if (valid.empty()) return {};
+    return suggestion_or(found, valid, fmt::format("; valid here: {}", fmt::join(valid, ", ")));
 }
 
 }  // namespace ringquell::internal

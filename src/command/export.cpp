@@ -50,13 +50,12 @@ const OperatingPoint& named_point(const OperatingPath& path, const std::string& 
         known.push_back(p.name);
     }
     if (known.empty()) throw InputError({}, option, "the case has no operating point");
-    const std::string near = internal::suggestion(name, known);
     constexpr size_t few = 12;
-    std::string expected = near;
-    if (!near.starts_with("; did you mean"))
-        expected = known.size() <= few ? fmt::format("; expected one of `{}`", fmt::join(known, "`, `"))
-                                       : fmt::format("; `check --points` lists all {}", known.size());
-    throw InputError({}, option, fmt::format("found `{}`{}", name, expected));
+    const std::string all = known.size() <= few
+                                ? fmt::format("; expected one of `{}`", fmt::join(known, "`, `"))
+                                : fmt::format("; `check --points` lists all {}", known.size());
+    throw InputError({}, option,
+                     fmt::format("found `{}`{}", name, internal::suggestion_or(name, known, all)));
 }
 
 void make_folder(const std::string& folder) {

@@ -16,8 +16,7 @@ namespace {
 std::string nearest_or(const std::string& found, std::vector<std::string> keys, const char* expected) {
     const size_t count = keys.size();
     for (size_t k = 0; k < count; ++k) keys.push_back(keys[k].substr(0, keys[k].find('.')));
-    const std::string near = suggestion(found, keys);
-    return near.starts_with("; did you mean") ? near : fmt::format("; expected {}", expected);
+    return suggestion_or(found, keys, fmt::format("; expected {}", expected));
 }
 
 void check_pattern(const std::string& pattern, const std::vector<std::string>& keys, const Place& place,

@@ -125,24 +125,20 @@ std::string in_the_way(const CheckResult& r, const Move& move) {
 }
 
 /// One row for all of the layout: the number that comes nearest.
-std::vector<NotAlone> one_of_layout(const std::vector<NotAlone>& all, CureTrial& trial) {
+std::vector<NotAlone> one_of_layout(const std::vector<NotAlone>& all) {
     std::vector<NotAlone> out;
     std::optional<size_t> layout[2];  // copper, and what is bought
-    double least[2] = {0, 0};
     for (const NotAlone& n : all) {
         if (!n.move->at) {
             out.push_back(n);
             continue;
         }
-        const size_t which = n.move->effort == CureEffort::layout ? 0 : 1;
-        const double reached = trial.missing({n.best.data()}).least;
-        if (layout[which] && reached <= least[which]) continue;
-        least[which] = reached;
-        if (layout[which]) {
-            out[*layout[which]] = n;
-        } else {
-            layout[which] = out.size();
+        std::optional<size_t>& row = layout[n.move->effort == CureEffort::layout ? 0 : 1];
+        if (!row) {
+            row = out.size();
             out.push_back(n);
+        } else if (n.least > out[*row].least) {
+            out[*row] = n;
         }
     }
     return out;
@@ -154,10 +150,10 @@ NoCure no_cure(const Case& input, const NotAlone& n) {
                                                                   : "one inductance of package or driver")
                           : n.move->what;
     try {
-        const CheckResult r = check(changed(input, {n.best.data()}), verdict_alone());
+        const CheckResult r = check(changed(input, {&n.best}), verdict_alone());
         const FoundMode* mode = mode_in_question(r);
         if (mode != nullptr && misses(mode->mode, r.require)) {
-            out.best = n.best.front().changes;
+            out.best = n.best.changes;
             out.damping_ratio = mode->mode.damping_ratio();
         }
         out.reason = in_the_way(r, *n.move);
@@ -229,9 +225,7 @@ Cure find_cure(const Case& input, const CureOptions& options) {
     std::stable_sort(out.options.begin(), out.options.end(),
                      [](const CureOption& a, const CureOption& b) { return a.price < b.price; });
     mark_pareto(out.options);
-    CureTrial trial(input, out.before);
-    for (const NotAlone& n : one_of_layout(found.alone_not, trial))
-        out.alone_not.push_back(no_cure(input, n));
+    for (const NotAlone& n : one_of_layout(found.alone_not)) out.alone_not.push_back(no_cure(input, n));
     return out;
 }
 

@@ -77,16 +77,11 @@ class CureSearch {
         // A passage takes a walk of its own to judge, and a large network long: few values say whether any does.
         constexpr double large = 20;
         const bool few_first = short_ || trial_.fails_in_passing() || trial_.weight() > large;
-        for (const bool coarse : {true, false}) {
-            if (coarse != few_first) continue;
-            if (const auto k = first_alone(move, coarse, unlimited)) {
-                const auto finer = coarse && !short_ ? first_alone(move, false, move.settings[*k].price) : k;
-                const size_t found = finer.value_or(*k);
-                move.at ? nearer(move, found) : keep({&move.settings[found]});
-                return;
-            }
-        }
-        not_alone(move);
+        auto found = first_alone(move, few_first, unlimited);
+        if (!found) return not_alone(move);
+        if (few_first && !short_)
+            if (const auto cheaper = first_alone(move, false, move.settings[*found].price)) found = cheaper;
+        move.at ? nearer(move, *found) : keep({&move.settings[*found]});
     }
     /// The cheapest setting below `limit` that passes alone.
     std::optional<size_t> first_alone(const Move& move, bool coarse, double limit) {
@@ -167,7 +162,7 @@ class CureSearch {
             }
         }
         if (helps) helpful_.insert(&move);
-        if (nearest != nullptr) out_.alone_not.push_back({&move, {*nearest}});
+        if (nearest != nullptr) out_.alone_not.push_back({&move, *nearest, least.least});
     }
 
     // ---- gate resistors ----

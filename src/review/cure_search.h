@@ -16,7 +16,8 @@ struct FoundCure {
 /// A move that does not do alone: its value nearest to passing.
 struct NotAlone {
     const Move* move = nullptr;
-    std::vector<Setting> best;
+    Setting best;
+    double least = 0;  // margin with it at the hard points
 };
 
 struct CureSearchResult {

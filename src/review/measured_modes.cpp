@@ -27,11 +27,9 @@ std::string nearest_or_all(const std::string& found, const std::vector<Operating
         else if (last)
             ends.back() += "` to `" + names.back();
     }
-    std::string near = suggestion(found, names);
-    if (near.find("did you mean") != std::string::npos) return near;
     std::string out = "; valid here: ";
     for (size_t k = 0; k < ends.size(); ++k) out += (k ? ", `" : "`") + ends[k] + "`";
-    return out;
+    return suggestion_or(found, names, out);
 }
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include "ringquell/numbers.h"
 #include "ringquell/vary.h"
 #include "support/case_text.h"
+#include "support/moved_number.h"
 #include "support/relative.h"
 #include "test_paths.h"
 
@@ -32,21 +33,6 @@ CheckResult checked(const Case& input) {
     CheckOptions plain;
     plain.size_gate_resistor = plain.follow_modes = false;
     return check(input, plain);
-}
-
-/// The damping of the mode that this one becomes when a number is multiplied.
-double damping_with(const Case& input, const std::string& key, double factor, const FoundMode& found) {
-    Case changed = input;
-    for (double* v : find_number(changed, key).values) *v *= factor;
-    const OperatingPath path = operating_path(changed);
-    ModeSolver solver(changed);
-    const auto modes = solver.solve(path.points[found.point]).modes;
-    return std::min_element(modes.begin(), modes.end(),
-                            [&](const Mode& a, const Mode& b) {
-                                return std::abs(a.eigenvalue - found.mode.eigenvalue) <
-                                       std::abs(b.eigenvalue - found.mode.eigenvalue);
-                            })
-        ->damping_ratio();
 }
 
 std::vector<std::string> coupling_warnings(const Case& input) {

@@ -11,6 +11,7 @@
 #include "ringquell/report.h"
 #include "support/case_text.h"
 #include "support/files.h"
+#include "support/moved_number.h"
 
 using namespace ringquell;
 using namespace ringquell::internal;
@@ -21,23 +22,6 @@ CheckResult plainly_checked(const Case& input) {
     CheckOptions plain;
     plain.size_gate_resistor = plain.follow_modes = plain.gain_margin = false;
     return check(input, plain);
-}
-
-/// The damping at the point of `found` of the mode that its mode becomes when a number is multiplied: with all
-/// modes solved anew.
-double damping_with(const Case& input, const std::string& key, double factor, const FoundMode& found) {
-    Case changed = input;
-    give_points_own_devices(changed, key);
-    for (double* v : find_number(changed, key).values) *v *= factor;
-    const OperatingPath path = operating_path(changed);
-    ModeSolver solver(changed);
-    const auto modes = solver.solve(path.points[found.point]).modes;
-    return std::min_element(modes.begin(), modes.end(),
-                            [&](const Mode& a, const Mode& b) {
-                                return std::abs(a.eigenvalue - found.mode.eigenvalue) <
-                                       std::abs(b.eigenvalue - found.mode.eigenvalue);
-                            })
-        ->damping_ratio();
 }
 
 const std::string keys =
