@@ -9,16 +9,32 @@
 
 namespace ringquell::internal {
 
-std::vector<std::string_view> lines_of(std::string_view text) {
+LineCutter::LineCutter(std::string_view text) : text_(text) {
     constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-    if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
-    std::vector<std::string_view> lines;
-    while (!text.empty()) {
-        const size_t end = text.find_first_of("\r\n");
-        lines.push_back(text.substr(0, end));
-        if (end == std::string_view::npos) break;
-        text.remove_prefix(end + (text.substr(end).starts_with("\r\n") ? 2 : 1));
+    if (text_.starts_with(byte_order_mark)) text_.remove_prefix(byte_order_mark.size());
+    feed_ = std::min(text_.find('\n'), text_.size());
+}
+
+bool LineCutter::next(std::string_view& line) {
+    if (text_.empty()) return false;
+    ++number_;
+    // Each byte is looked at once for LF and once for CR, however the lines end.
+    line = text_.substr(0, feed_);
+    size_t taken = feed_ + 1;
+    if (const size_t end = line.find('\r'); end != std::string_view::npos) {
+        line = line.substr(0, end);
+        taken = end + 1 == feed_ ? end + 2 : end + 1;
     }
+    taken = std::min(taken, text_.size());
+    text_.remove_prefix(taken);
+    feed_ = taken <= feed_ ? feed_ - taken : std::min(text_.find('\n'), text_.size());
+    return true;
+}
+
+std::vector<std::string_view> lines_of(std::string_view text) {
+    std::vector<std::string_view> lines;
+    LineCutter cutter(text);
+    for (std::string_view line; cutter.next(line);) lines.push_back(line);
     return lines;
 }
 
@@ -36,6 +52,12 @@ std::vector<Word> words_of(std::string_view line) {
 
 std::vector<Word> fields_of(std::string_view line, char separator) {
     std::vector<Word> fields;
+    fields_of(line, separator, fields);
+    return fields;
+}
+
+void fields_of(std::string_view line, char separator, std::vector<Word>& fields) {
+    fields.clear();
     size_t begin = 0;
     for (;;) {
         const size_t end = std::min(line.find(separator, begin), line.size());
@@ -49,7 +71,7 @@ std::vector<Word> fields_of(std::string_view line, char separator) {
             --last;
         }
         fields.push_back({line.substr(first, last - first), static_cast<int>(first) + 1});
-        if (end == line.size()) return fields;
+        if (end == line.size()) return;
         begin = end + 1;
     }
 }

@@ -21,6 +21,11 @@ struct HermitianEigenpairs {
     Eigen::MatrixXcd vectors;
 };
 HermitianEigenpairs hermitian_eigenpairs(const Eigen::MatrixXcd& a);
+struct SymmetricEigenpairs {
+    Eigen::VectorXd values;
+    Eigen::MatrixXd vectors;
+};
+SymmetricEigenpairs symmetric_eigenpairs(const Eigen::MatrixXd& a);
 
 /// a·b, and with bᴴ and bᵀ for b, aᴴ for a.
 Eigen::MatrixXcd product(const Eigen::MatrixXcd& a, const Eigen::MatrixXcd& b);
