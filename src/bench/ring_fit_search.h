@@ -44,6 +44,11 @@ struct FitEffort {
 std::optional<JointFit> fit_terms(const Samples& samples, const std::vector<DampedTerm>& start,
                                   const FitEffort& effort = {});
 
+/// Means of blocks of samples; how many samples a block may have for terms; terms without one of them.
+Eigen::VectorXd block_means(const Samples& samples, Eigen::Index block);
+Eigen::Index block_for(const std::vector<DampedTerm>& terms, Eigen::Index samples);
+std::vector<DampedTerm> without(std::vector<DampedTerm> terms, size_t k);
+
 /// Without those that do not pay for themselves: f·ln(squares without / squares with) must exceed k·ln N + 10 for k
 /// parameters of the term, N points and f that are free (the information criterion of G. Schwarz, Ann. Statist. 6 (1978) 461: memory; and 10, so that the best of
 /// all the frequencies that a search tries over noise alone does not pass). Terms that are known to be there stay down

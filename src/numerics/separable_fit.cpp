@@ -8,7 +8,7 @@ namespace ringquell::internal {
 
 namespace {
 
-/// A⁺ by the Cholesky factor of AᵀA with columns of length 1, each solution improved once with its own residual:
+/// A⁺ by the Cholesky factor of AᵀA with columns of length 1. A solution that was improved once with its own residual is
 /// as good as by QR while the condition is below 1e7, at half the work and without a copy.
 class LeastSquares {
   public:
@@ -25,7 +25,10 @@ class LeastSquares {
         return pivots.allFinite() && pivots.minCoeff() > dependent;
     }
     Eigen::MatrixXd solve(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b) const {
-        Eigen::MatrixXd x = once(a.transpose() * b);
+        return once(a.transpose() * b);
+    }
+    Eigen::VectorXd improved(const Eigen::MatrixXd& a, const Eigen::VectorXd& b) const {
+        Eigen::VectorXd x = once(a.transpose() * b);
         x += once(a.transpose() * (b - a * x));
         return x;
     }
@@ -56,7 +59,7 @@ std::optional<State> state_at(const SeparableModel& model, const Eigen::VectorXd
     out.alpha = alpha;
     out.phi = model.basis(alpha);
     if (!out.linear.factor(out.phi)) return std::nullopt;
-    out.c = out.linear.solve(out.phi, y);
+    out.c = out.linear.improved(out.phi, y);
     out.residual = y - out.phi * out.c;
     out.squares = out.residual.squaredNorm();
     if (!std::isfinite(out.squares)) return std::nullopt;
