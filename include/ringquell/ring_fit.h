@@ -32,7 +32,7 @@ Waveform read_waveform(const std::string& path, const std::string& time_column =
                        const std::string& value_column = "");
 
 /// amplitude·e^(−σt)·cos(ωt + phase), t from the window's start. Errors are standard errors: the Cramér–Rao bounds of
-/// all parameters together, for white noise of the size that was left over.
+/// all parameters together, for noise as strong as what was left over, near the ring where that is not white.
 struct FittedRing {
     double frequency_hz = 0, frequency_error_hz = 0;  // ω/2π, as a scope shows it
     double damping_ratio = 0, damping_error = 0;      // σ/√(σ² + ω²); negative where it grows
@@ -59,6 +59,9 @@ struct RingFit {
     /// `samples_per_point` samples.
     double whiteness = 0, whiteness_allowed = 0;
     std::size_t samples_per_point = 1;
+    /// Where it is not white, by how much the strongest ring's errors are enlarged over those of white noise: the root of
+    /// the spectral density near the ring over its mean. Each ring's errors are those of its own frequency.
+    double errors_enlarged = 1;
     /// Several start times, at even steps; the last leaves enough of the ring to tell.
     std::vector<RingStart> starts;
     /// From the first to the last of the longest row of starts, three at least, over which frequency and damping stand

@@ -63,15 +63,17 @@ EvenTimes line_through(const double* t, size_t n) {
     return {t[0] + mean - slope * middle, slope};
 }
 
-/// The first time that is off the line by more than half a last printed digit, a thousandth of a step, and rounding.
-std::optional<size_t> off_line(const Waveform& record, size_t from, size_t to, const EvenTimes& line) {
+/// The most by which a time is off the line, in steps; empty where that is more than half a last printed digit, a
+/// thousandth of a step, and rounding.
+std::optional<double> off_line(const Waveform& record, size_t from, size_t to, const EvenTimes& line) {
     const double rounding = 8 * std::numeric_limits<double>::epsilon() *
                             std::max(std::abs(record.time_s[from]), std::abs(record.time_s[to - 1]));
     const double allowed = 0.51 * record.time_resolution_s + 1e-3 * line.step_s + rounding;
+    double most = 0;
     for (size_t k = from; k < to; ++k)
-        if (std::abs(record.time_s[k] - line.from_s - static_cast<double>(k - from) * line.step_s) > allowed)
-            return k;
-    return std::nullopt;
+        most = std::max(
+            most, std::abs(record.time_s[k] - line.from_s - static_cast<double>(k - from) * line.step_s));
+    return most > allowed ? std::nullopt : std::optional(most / line.step_s);
 }
 
 [[noreturn]] void fail_uneven(const Waveform& record, size_t from, size_t to, const Origin& place) {
@@ -106,9 +108,11 @@ Window window_of(const Waveform& record, const RingFitOptions& options) {
     // All times tell the step best, where all are even: what is printed of each is rounded.
     Window out;
     EvenTimes line = line_through(record.time_s.data(), record.time_s.size());
-    if (off_line(record, 0, record.time_s.size(), line)) {
+    std::optional<double> off = off_line(record, 0, record.time_s.size(), line);
+    if (!off) {
         line = line_through(record.time_s.data() + from, to - from);
-        if (off_line(record, from, to, line)) fail_uneven(record, from, to, options.place);
+        off = off_line(record, from, to, line);
+        if (!off) fail_uneven(record, from, to, options.place);
         out.from_s = line.from_s;
     } else {
         out.from_s = line.from_s + static_cast<double>(from) * line.step_s;
@@ -119,8 +123,8 @@ Window window_of(const Waveform& record, const RingFitOptions& options) {
     out.step_s = line.step_s;
     out.value =
         Eigen::Map<const Eigen::VectorXd>(record.value.data() + from, static_cast<Eigen::Index>(to - from));
-    constexpr double coarse = 0.1;
-    if (record.time_resolution_s > coarse * out.step_s)
+    constexpr double coarse = 0.02;
+    if (*off > coarse)
         out.remarks.push_back(
             fmt::format("the times are printed to {}, coarse beside the step of {}: taken as even",
                         engineering(record.time_resolution_s, Dimension::time, 3),
@@ -148,12 +152,19 @@ double left_over_rms(const Window& window, const JointFit& fit, Eigen::Index sam
 }
 
 void add_left_over(const Window& window, const JointFit& fit, RingFit& out) {
-    const Eigen::VectorXd& r = fit.fit.residual;
     out.noise_rms = left_over_rms(window, fit, fit.points() * fit.block);
-    const double square = r.squaredNorm();
-    out.whiteness = square > 0 ? r.head(r.size() - 1).dot(r.tail(r.size() - 1)) / square : 0;
-    out.whiteness_allowed = 3 / std::sqrt(static_cast<double>(r.size()));
+    out.whiteness = fit.whiteness();
+    out.whiteness_allowed = fit.whiteness_allowed();
     out.samples_per_point = static_cast<size_t>(fit.block);
+}
+
+[[noreturn]] void fail_silent(const Window& window, const RingFit& out, const Origin& place) {
+    std::string text = fmt::format("nothing rings between {} and {}: what varies there is {:.3g} rms",
+                                   seconds(out.from_s), seconds(out.to_s), out.noise_rms);
+    if (std::abs(out.whiteness) > out.whiteness_allowed)
+        text += fmt::format(", and no noise (its largest step is at {})", seconds(largest_step_s(window)));
+    throw InputError(place, "",
+                     text + "; expected a ring of two periods or more, from the window's start on");
 }
 
 void add_shown(const Window& window, const JointFit& fit, RingFit& out) {
@@ -168,6 +179,13 @@ void add_shown(const Window& window, const JointFit& fit, RingFit& out) {
 
 }  // namespace
 
+double internal::largest_step_s(const Window& window) {
+    const Eigen::Index n = window.value.size();
+    Eigen::Index at = 0;
+    (window.value.tail(n - 1) - window.value.head(n - 1)).cwiseAbs().maxCoeff(&at);
+    return window.time_s(at + 1);
+}
+
 FittedRing internal::ring_of(const JointFit& fit, size_t term, double step_s) {
     const TermPlace place = places_of(fit.terms)[term];
     const Eigen::Index q = fit.fit.alpha.size();
@@ -179,7 +197,7 @@ FittedRing internal::ring_of(const JointFit& fit, size_t term, double step_s) {
     const Eigen::Vector2d frequency_slope(0, per_point / (2 * std::numbers::pi));
     const Eigen::Vector2d damping_slope(omega * omega / std::pow(size, 3) / points,
                                         -sigma * omega / std::pow(size, 3) / points);
-    const double variance = fit.fit.noise_variance();
+    const double variance = fit.fit.noise_variance() * fit.colour(term);
     const Eigen::Matrix2d c = variance * fit.fit.covariance.block<2, 2>(place.alpha, place.alpha);
     const std::complex<double> found(fit.fit.c(place.c), fit.fit.c(place.c + 1)), a = fit.amplitudes[term];
     const Eigen::Vector2d along(found.real() / std::abs(found), found.imag() / std::abs(found));
@@ -218,16 +236,13 @@ RingFit fit_ring(const Waveform& record, const RingFitOptions& options) {
     out.samples = static_cast<size_t>(samples);
     out.sample_period_s = window.step_s;
     add_left_over(window, fit, out);
-    if (rings.empty())
-        throw InputError(
-            options.place, "",
-            fmt::format("nothing rings between {} and {}: what varies there is {:.3g} rms; expected a "
-                        "ring of two periods or more",
-                        seconds(out.from_s), seconds(out.to_s), out.noise_rms));
+    if (rings.empty()) fail_silent(window, out, options.place);
     for (const size_t k : rings) out.rings.push_back(ring_of(fit, k, window.step_s));
+    out.errors_enlarged = std::sqrt(fit.colour(rings.front()));
     const Eigen::Index last = fit.fit.covariance.rows() - 1;
     out.offset = fit.constant;
-    out.offset_error = std::sqrt(fit.fit.noise_variance() * fit.fit.covariance(last, last));
+    out.offset_error =
+        std::sqrt(fit.fit.noise_variance() * fit.colour(std::nullopt) * fit.fit.covariance(last, last));
     add_starts(window, fit, rings.front(), out);
     add_shown(window, fit, out);
     add_remarks(window, found, out);

@@ -19,6 +19,9 @@ struct Window {
     double time_s(Eigen::Index sample) const { return from_s + static_cast<double>(sample) * step_s; }
 };
 
+/// When the record moves most from one sample to the next.
+double largest_step_s(const Window& window);
+
 /// A term of a fit as a ring, amplitude and phase at the fit's first sample.
 FittedRing ring_of(const JointFit& fit, size_t term, double step_s);
 

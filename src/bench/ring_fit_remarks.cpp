@@ -141,27 +141,28 @@ void on_left_over(const Window& window, const FoundTerms& found, RingFit& out) {
     if (found.shadow)
         out.remarks.push_back(fmt::format(
             "beside a stronger ring one of {:.2g} % of its energy within its width, {}, would fit too: a "
-            "mode so close, or a ring that moves while it rings; it is not taken out",
+            "mode so close, or a ring that moves while it rings; it stays in what is left over",
             100 * found.shadow->second,
             hertz(found.shadow->first / (2 * std::numbers::pi * out.sample_period_s))));
     const Eigen::VectorXd value = window.value.head(static_cast<Eigen::Index>(out.samples));
     const double all = std::sqrt((value.array() - value.mean()).square().mean());
     constexpr double negligible = 1e-6;
-    if (std::abs(out.whiteness) > out.whiteness_allowed && out.noise_rms > negligible * all)
-        out.remarks.push_back(
-            fmt::format("what is left over, {:.3g} rms, is no white noise (correlation {:.2f} from point to "
-                        "point, white has less "
-                        "than {:.2f}): the standard errors, which suppose that, are too small",
-                        out.noise_rms, out.whiteness, out.whiteness_allowed));
+    if (std::abs(out.whiteness) <= out.whiteness_allowed || out.noise_rms <= negligible * all) return;
+    const std::string errors =
+        out.errors_enlarged > 1.05
+            ? fmt::format("the strongest ring's errors are {:.2g} times those of white noise",
+                          out.errors_enlarged)
+            : "near the strongest ring it is no stronger than white noise";
+    out.remarks.push_back(fmt::format(
+        "what is left over, {:.3g} rms, is no white noise (correlation {:.2f} from point to point, white has "
+        "less than {:.2f}): {}",
+        out.noise_rms, out.whiteness, out.whiteness_allowed, errors));
     constexpr double much = 0.4;
-    if (out.noise_rms > much * all && std::abs(out.whiteness) > out.whiteness_allowed) {
-        Eigen::Index highest = 0;
-        (value.array() - value.mean()).abs().maxCoeff(&highest);
+    if (out.noise_rms > much * all)
         out.remarks.push_back(
-            fmt::format("most of what moves in this window is no damped ring; its largest swing is at {}: "
-                        "let the window begin there, after the edge",
-                        engineering(window.time_s(highest), Dimension::time, 5)));
-    }
+            fmt::format("most of what moves in this window is no damped ring; its largest step is at {}: "
+                        "let the window begin after it",
+                        engineering(largest_step_s(window), Dimension::time, 5)));
 }
 
 void on_starts(RingFit& out) {

@@ -30,6 +30,13 @@ struct JointFit {
     double energy(size_t term) const;
     /// What the terms and the constant are at sample t, or on average over `block` samples about it.
     double value(double t, Eigen::Index block = 1) const;
+    /// Correlation of the residual from point to point, and within what white noise has it (three deviations).
+    double whiteness() const;
+    double whiteness_allowed() const;
+    /// By how much the residual's spectral density about a term (or about zero, where it does not swing) is above its
+    /// mean, which is what the errors of its parameters go by: the mean of its periodogram over 12 lines to either side.
+    /// 1 where the residual is white, and at least.
+    double colour(std::optional<size_t> term) const;
     /// How much a term is missed: cᵀ·C⁻¹·c of its amplitudes, C their covariance.
     double weight(size_t term) const;
 };
@@ -52,7 +59,7 @@ std::vector<DampedTerm> without(std::vector<DampedTerm> terms, size_t k);
 /// Without those that do not pay for themselves: f·ln(squares without / squares with) must exceed k·ln N + 10 for k
 /// parameters of the term, N points and f that are free (the information criterion of G. Schwarz, Ann. Statist. 6 (1978) 461: memory; and 10, so that the best of
 /// all the frequencies that a search tries over noise alone does not pass). Terms that are known to be there stay down
-/// to k: what is left out biases the others.
+/// to k: what is left out biases the others. Beside noise that is not white the price is higher by its colour there.
 enum class Price { newcomer, known };
 JointFit paying_terms(const Samples& samples, JointFit fit, Price price = Price::newcomer);
 

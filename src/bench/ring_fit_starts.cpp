@@ -48,11 +48,15 @@ std::optional<size_t> same_term(const JointFit& fit, const DampedTerm& term) {
     return out;
 }
 
-/// A start with the noise that its errors suppose.
+/// A start with the noise that its errors suppose, its colour included.
 struct Start {
     RingStart start;
     double noise = 0;
 };
+
+double noise_at(const JointFit& fit, size_t term) {
+    return fit.noise() * std::sqrt(fit.colour(term));
+}
 
 /// Of nested windows the difference of two efficient estimates varies by the difference of their variances (J. A.
 /// Hausman, Econometrica 46 (1978) 1251: memory), both for the noise that the later one sees.
@@ -91,7 +95,8 @@ std::optional<std::pair<double, double>> steady_part(const std::vector<Start>& s
 
 void add_starts(const Window& window, const JointFit& fit, size_t strongest, RingFit& out) {
     const DampedTerm& term = fit.terms[strongest];
-    std::vector<Start> starts{{{out.from_s, ring_of(fit, strongest, window.step_s)}, fit.noise()}};
+    std::vector<Start> starts{
+        {{out.from_s, ring_of(fit, strongest, window.step_s)}, noise_at(fit, strongest)}};
     const auto [begin, end] = common_samples(fit, strongest);
     const double latest = latest_start(fit, strongest, end - begin);
     std::vector<DampedTerm> terms = fit.terms;
@@ -112,7 +117,7 @@ void add_starts(const Window& window, const JointFit& fit, size_t strongest, Rin
         const FittedRing ring = ring_of(*later, *same, window.step_s);
         constexpr double useless = 0.5, little = 0.02;  // a damping known to half of itself
         if (ring.damping_error > useless * std::abs(ring.damping_ratio) + little) break;
-        starts.push_back({{window.time_s(first), ring}, later->noise()});
+        starts.push_back({{window.time_s(first), ring}, noise_at(*later, *same)});
         terms = later->terms;
     }
     for (const Start& start : starts) out.starts.push_back(start.start);

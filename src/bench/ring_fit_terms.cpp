@@ -32,7 +32,9 @@ double rounding_squares(const JointFit& fit) {
 
 double needed(const JointFit& fit, size_t term, Price price) {
     const double parameters = fit.terms[term].swings ? 4 : 2;
-    return price == Price::known ? parameters : parameters * std::log(static_cast<double>(fit.points())) + 10;
+    const double white =
+        price == Price::known ? parameters : parameters * std::log(static_cast<double>(fit.points())) + 10;
+    return white * fit.colour(fit.terms[term].swings ? std::optional(term) : std::nullopt);
 }
 
 /// By its amplitude's errors alone, which suppose that the others' parameters move but a little.
@@ -115,6 +117,39 @@ double JointFit::value(double t, Eigen::Index over) const {
         out += (amplitudes[k] * block_mean(s, over) * std::exp(s * t)).real();
     }
     return out;
+}
+
+double JointFit::whiteness() const {
+    const Eigen::VectorXd& r = fit.residual;
+    const double square = r.squaredNorm();
+    return square > 0 ? r.head(r.size() - 1).dot(r.tail(r.size() - 1)) / square : 0;
+}
+
+double JointFit::whiteness_allowed() const {
+    return 3 / std::sqrt(static_cast<double>(points()));
+}
+
+double JointFit::colour(std::optional<size_t> term) const {
+    if (std::abs(whiteness()) <= whiteness_allowed()) return 1;
+    constexpr int lines = 12;
+    const Eigen::VectorXd& r = fit.residual;
+    const double line = 2 * std::numbers::pi / static_cast<double>(r.size());
+    const double middle = term ? terms[*term].frequency * static_cast<double>(block) : 0;
+    double sum = 0;
+    int count = 0;
+    for (int k = -lines; k <= lines; ++k) {
+        const double frequency = middle + k * line;
+        if (frequency < 0 || frequency > std::numbers::pi) continue;
+        const std::complex<double> step = std::polar(1.0, -frequency);
+        std::complex<double> turn = 1, at = 0;
+        for (const double value : r) {
+            at += value * turn;
+            turn *= step;
+        }
+        sum += std::norm(at) / r.squaredNorm();
+        ++count;
+    }
+    return std::max(1.0, sum / count);
 }
 
 double JointFit::weight(size_t term) const {

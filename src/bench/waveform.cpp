@@ -97,6 +97,7 @@ class PrintedDigits {
     void add(std::string_view word) {
         const size_t exponent_at = word.find_first_of("eE");
         const std::string_view mantissa = word.substr(0, exponent_at);
+        if (mantissa.find_first_of("123456789") == std::string_view::npos) return;  // zero has no size
         const size_t point = mantissa.find('.');
         const int decimals =
             point == std::string_view::npos ? 0 : static_cast<int>(mantissa.size() - point - 1);

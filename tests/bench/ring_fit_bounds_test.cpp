@@ -115,3 +115,34 @@ TEST_CASE("a heavily damped ring beside an offset is estimated near its bound") 
     const double omega = 2 * pi * 80e6;
     check_efficient(scatter({{80e6, 0.15 * omega, 1, 1.0}}, 400, 0.25e-9, 0.02, 400));
 }
+
+TEST_CASE("in noise of a limited bandwidth the stated errors are still the scatter") {
+    // First-order low pass at a twentieth of the sampling rate; the ring is within it, where noise is stronger than
+    // its mean.
+    const auto ring = rings::ring(130e6, 0.01, 1, 0.2);
+    constexpr int trials = 100;
+    double pulls = 0, enlarged = 0;
+    int more = 0;
+    for (int trial = 0; trial < trials; ++trial) {
+        Noise next(7000 + static_cast<std::uint64_t>(trial));
+        double low = 0;
+        for (int k = 0; k < 50; ++k) low += 0.3 * (next() - low);
+        const auto signal = [&](double t) {
+            low += 0.3 * (next() - low);
+            return ring(t) + 0.05 * low;
+        };
+        const RingFit fit = fit_ring(rings::record(2000, 0.1e-9, signal));
+        more += fit.rings.size() > 1;
+        const double f = (fit.rings[0].frequency_hz - 130e6) / fit.rings[0].frequency_error_hz,
+                     z = (fit.rings[0].damping_ratio - 0.01) / fit.rings[0].damping_error;
+        pulls += (f * f + z * z) / (2 * trials);
+        enlarged += fit.errors_enlarged / trials;
+    }
+    CAPTURE(enlarged);
+    CAPTURE(pulls);
+    CAPTURE(more);
+    CHECK(more <= 2);
+    CHECK(enlarged > 1.1);
+    CHECK(pulls > 0.7);  // of 200 its standard deviation is 0.1
+    CHECK(pulls < 1.35);
+}

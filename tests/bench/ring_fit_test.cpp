@@ -121,7 +121,21 @@ TEST_CASE("noise alone is refused, with what varies there") {
     CHECK(error_of(record(1000, 0.2e-9, [](double) { return 2.0; })) ==
           "bench.yaml:7:3: nothing rings between 0 s and 199.8 ns: what varies there is 0 rms; expected a "
           "ring of two "
-          "periods or more");
+          "periods or more, from the window's start on");
+}
+
+TEST_CASE("a window that begins before the edge is refused or said to be wrong, with the edge's time") {
+    const auto late = [](double t) { return t < 200e-9 ? 1.0 : ring(90e6, 0.03, 3)(t - 200e-9); };
+    const Waveform w = record(3000, 0.2e-9, late, 0.02);
+    const std::string error = error_of(w);
+    if (error == "no error")
+        CHECK(remarks(fit_ring(w), "its largest step is at 200 ns: let the window begin after it"));
+    else
+        CHECK(error.find(", and no noise (its largest step is at 200 ns); expected a ring") !=
+              std::string::npos);
+    RingFitOptions options;
+    options.from_s = 201e-9;
+    CHECK_RELATIVE(fit_ring(w, options).rings[0].frequency_hz, 90e6, 1e-3);
 }
 
 TEST_CASE("a ring whose frequency moves is said to move, and stands still where it does") {

@@ -58,6 +58,7 @@ TEST_CASE("columns are found by name, by number or by their order, with their un
 TEST_CASE("the place of the times' last digit is known, however they were printed") {
     CHECK_RELATIVE(read("t [ns],v\n0.0,1\n0.2,1\n0.4,1\n").time_resolution_s, 1e-10, 1e-12);
     CHECK_RELATIVE(read("t,v\n9.9998e-07,1\n1.0000e-06,1\n1.0002e-06,1\n").time_resolution_s, 1e-10, 1e-12);
+    CHECK_RELATIVE(read("t,v\n-2.000e-10,1\n0.000e+00,1\n2.000e-10,1\n").time_resolution_s, 1e-13, 1e-12);
     // Trailing zeros dropped, six significant digits kept.
     CHECK_RELATIVE(read("t [ns],v\n0,1\n0.123457,1\n1234.57,1\n").time_resolution_s, 1e-11, 1e-12);
     CHECK_RELATIVE(read("t [ns],v\n-20,1\n-10,1\n0,1\n").time_resolution_s, 1e-9, 1e-12);
