@@ -5,7 +5,6 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <numbers>
-#include <set>
 
 #include "base/nearest.h"
 #include "numerics/sparse_lu.h"
@@ -30,17 +29,6 @@ Eigen::MatrixXcd impedance(PencilLu& lu, const Eigen::SparseMatrix<double>& b, s
         x.col(k) = column;
     }
     return into.transpose() * x;
-}
-
-/// The nodes as people know them, for the error of a port that names none.
-std::vector<std::string> node_names(const Case& input, const OperatingPoint& point) {
-    NetworkOptions options;
-    options.describe = true;
-    std::set<std::string> out;
-    for (const Joint& joint : build_network(input, point, options).joints)
-        for (const std::string& name : {joint.from, joint.to})
-            if (!name.starts_with("inner ")) out.insert(name);
-    return {out.begin(), out.end()};
 }
 
 Network with_ports(const Case& input, const OperatingPoint& point, const PortNodes& ports) {
