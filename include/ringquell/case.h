@@ -28,6 +28,9 @@ struct Case {
     CureRules cure;
     std::vector<Assumed> assumed;
     std::vector<MeasuredRing> measured;
+    /// Hung on while something is measured; never in a case file, so that no key names them and writing leaves
+    /// them out.
+    std::vector<Probe> probes;
     std::vector<Warning> warnings;  // what the reader noticed
 
     int n() const { return static_cast<int>(positions.size()); }

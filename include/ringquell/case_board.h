@@ -218,4 +218,20 @@ struct Coupling {
     bool operator==(const Coupling&) const = default;
 };
 
+// ---- what hangs on the board while something is measured ------------------------------------------------
+
+/// A probe between two nodes, named as `check --network` names them: resistance beside capacitance, behind the
+/// inductance of its leads. Neither of both: it is nothing.
+struct Probe {
+    std::string name;
+    std::string from, to;
+    double capacitance_f = 0;
+    std::optional<double> resistance_ohm;  // absent: none
+    double inductance_h = 0;
+    Origin place;
+    /// Does it carry a current at all?
+    bool stands() const { return capacitance_f != 0 || resistance_ohm.has_value(); }
+    bool operator==(const Probe&) const = default;
+};
+
 }  // namespace ringquell

@@ -150,14 +150,17 @@ struct NetworkOptions {
     bool operator==(const NetworkOptions&) const = default;
 };
 
-/// True where all positions, the rails and the couplings are alike, so that the network splits into one
-/// common and one differential block.
+/// True where all positions, the rails and the couplings are alike and no probe is hung on, so that the network
+/// splits into one common and one differential block.
 bool positions_alike(const Case& input, const OperatingPoint& point);
 
 /// Builds the network. Throws InputError where a coupling makes the inductance matrix indefinite (the
 /// coupling is named), where a coupling names an inductance that is not there, where nothing holds a node, or
-/// where a port names a node that the network does not have.
+/// where a port or a probe names a node that the network does not have, or a probe the same node twice.
 Network build_network(const Case& input, const OperatingPoint& point, const NetworkOptions& options = {});
+
+/// The nodes as people know them, sorted: those that something joins, without the ends of parts inside a string.
+std::vector<std::string> node_names(const Case& input, const OperatingPoint& point);
 
 /// The element name of the gate resistor that the edge really uses at a position (from 0):
 /// `gate_path.resistor`, or `gate_path.diode.resistor` on the edge on which the diode conducts.

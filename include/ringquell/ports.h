@@ -21,6 +21,15 @@ using PortNodes = std::vector<std::pair<std::string, std::string>>;
 /// does.
 OperatingPoint unpowered_point(const Case& input);
 
+/// What an output stage without supply leaves, in place of its pull-down resistance: as good as open beside what is
+/// measured.
+inline constexpr double unsupplied_driver_ohm = 10e6;
+
+/// The network with a port for each pair. Throws InputError at `place` and `key` where a port names a node that the
+/// network has not (with the nearest).
+Network network_with_ports(const Case& input, const OperatingPoint& point, const PortNodes& ports,
+                           const Place& place = {}, const std::string& key = "--port");
+
 struct Scattering {
     PortNodes ports;
     std::string point;

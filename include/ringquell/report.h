@@ -22,6 +22,7 @@ struct EchoedPosition;
 struct Explanation;
 struct Inductance;
 struct NetworkEcho;
+struct Pickup;
 struct ResistanceForShare;
 struct Scattering;
 struct SpreadResult;
@@ -102,6 +103,10 @@ std::string bead_part(const BeadFit& fit, const std::string& file);
 /// Scattering parameters (ports.h) as a Touchstone 1.1 file (specification of the IBIS Open Forum), in real and
 /// imaginary part; comments name ports and point. `origin`: of which case.
 std::string touchstone_text(const Scattering& scattering, const std::string& origin);
+
+/// What a probe would pick up (pickup.h). `file`: the case's; `quiet`: a line for each mode.
+std::string pickup_text(const Pickup& result, const std::string& file, bool quiet = false);
+std::string pickup_json(const Pickup& result, const std::string& file);
 
 /// One shape's number, its formula, source and range (verb `inductance`); `quiet`: the number alone.
 /// `dimensions_m`: by name.

@@ -5,7 +5,6 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <numbers>
-#include <set>
 
 #include "base/nearest.h"
 #include "numerics/sparse_lu.h"
@@ -32,18 +31,10 @@ Eigen::MatrixXcd impedance(PencilLu& lu, const Eigen::SparseMatrix<double>& b, s
     return into.transpose() * x;
 }
 
-/// The nodes as people know them, for the error of a port that names none.
-std::vector<std::string> node_names(const Case& input, const OperatingPoint& point) {
-    NetworkOptions options;
-    options.describe = true;
-    std::set<std::string> out;
-    for (const Joint& joint : build_network(input, point, options).joints)
-        for (const std::string& name : {joint.from, joint.to})
-            if (!name.starts_with("inner ")) out.insert(name);
-    return {out.begin(), out.end()};
-}
+}  // namespace
 
-Network with_ports(const Case& input, const OperatingPoint& point, const PortNodes& ports) {
+Network network_with_ports(const Case& input, const OperatingPoint& point, const PortNodes& ports,
+                           const Place& place, const std::string& key) {
     NetworkOptions options;
     options.ports = ports;
     try {
@@ -55,13 +46,11 @@ Network with_ports(const Case& input, const OperatingPoint& point, const PortNod
                 if (std::find(names.begin(), names.end(), name) == names.end() &&
                     std::string(error.what()).find(name) != std::string::npos)
                     throw InputError(
-                        {}, "--port",
+                        place, key,
                         fmt::format("`{}` is no node of this network", name) + suggestion(name, names));
         throw;
     }
 }
-
-}  // namespace
 
 Eigen::MatrixXcd port_impedance(const Network& network, std::complex<double> s) {
     PencilLu lu(network.e(), network.a());
@@ -70,7 +59,7 @@ Eigen::MatrixXcd port_impedance(const Network& network, std::complex<double> s) 
 
 Scattering scattering(const Case& input, const OperatingPoint& point, const PortNodes& ports,
                       const std::vector<double>& frequencies_hz) {
-    const Network network = with_ports(input, point, ports);
+    const Network network = network_with_ports(input, point, ports);
     for (const Port& port : network.ports)
         if (port.across.empty())
             throw InputError({}, "--port",

@@ -56,6 +56,7 @@ OperatingPoint unpowered_point(const Case& input) {
     std::vector<DeviceValues> distinct;
     for (const PreparedDevice& d : devices.distinct) distinct.push_back(at_rest(d));
     for (const size_t k : devices.of_position) out.devices.push_back(distinct[k]);
+    if (distinct.size() == 1) out.devices.resize(1);
     out.complementary_capacitance_f = at_rest(input.power_loop.complementary);
     bool legs = false;
     for (const Position& p : input.positions) legs = legs || p.leg.has_value();

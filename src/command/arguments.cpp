@@ -21,6 +21,11 @@ Argument& Argument::repeatable() {
     return *this;
 }
 
+Argument& Argument::takes(int least, int most) {
+    option_->expected(least, most);
+    return *this;
+}
+
 Argument& Argument::one_of(const std::vector<std::string>& words) {
     option_->check(CLI::IsMember(words));
     return *this;

@@ -25,6 +25,8 @@ class Argument {
     Argument& required(bool yes = true);
     /// May come several times, with one value each time.
     Argument& repeatable();
+    /// So many values behind one name.
+    Argument& takes(int least, int most);
     Argument& one_of(const std::vector<std::string>& words);
     Argument& not_negative();
     Argument& not_empty(const std::string& message);

@@ -76,6 +76,7 @@ void add_spread(CommandLine& line);
 void add_bead(CommandLine& line);
 void add_inductance(CommandLine& line);
 void add_export(CommandLine& line);
+void add_pickup(CommandLine& line);
 void add_report(CommandLine& line);
 void add_new(CommandLine& line);
 

@@ -139,11 +139,7 @@ int run_ports(const ExportArguments& o) {
     const PortNodes ports = named_ports(o.ports);
     const std::vector<double> hz = frequencies(o);
     Case input = read_apart(o, {{"--touchstone", o.touchstone}});
-    if (o.driver == "high_impedance") {
-        // What an output stage without supply leaves: as good as open beside what is measured.
-        constexpr double unsupplied_ohm = 10e6;
-        input.driver.pull_down_resistance_ohm = unsupplied_ohm;
-    }
+    if (o.driver == "high_impedance") input.driver.pull_down_resistance_ohm = unsupplied_driver_ohm;
     const OperatingPoint point =
         o.at == "unpowered" ? unpowered_point(input) : named_point(operating_path(input), o.at, "--at");
     write_output(o.touchstone, touchstone_text(scattering(input, point, ports, hz), o.file));

@@ -136,6 +136,7 @@ int main(int argc, char** argv) {
     add_bead(line);
     add_inductance(line);
     add_export(line);
+    add_pickup(line);
     add_new(line);
     remove_temporaries_on_signals();
     try {

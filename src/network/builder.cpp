@@ -39,6 +39,17 @@ int NetworkBuilder::node(const std::string& name) {
     return it->second;
 }
 
+std::optional<int> NetworkBuilder::joined_node(const std::string& name) {
+    const auto found = node_numbers_.find(name);
+    if (found == node_numbers_.end()) return {};
+    const auto joins = [&](const Branch& branch) {
+        return branch.kind != Branch::Kind::transconductance &&
+               (same(branch.at.from, found->second) || same(branch.at.to, found->second));
+    };
+    if (std::none_of(branches_.begin(), branches_.end(), joins)) return {};
+    return found->second;
+}
+
 int NetworkBuilder::root(int node) {
     while (parent_[static_cast<size_t>(node)] != node) {
         parent_[static_cast<size_t>(node)] = parent_[static_cast<size_t>(parent_[static_cast<size_t>(node)])];

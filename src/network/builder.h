@@ -3,6 +3,7 @@
 
 #include <array>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -65,6 +66,9 @@ class NetworkBuilder {
     const OperatingPoint& point() const { return point_; }
 
     int node(const std::string& name);
+    /// A node that something placed so far joins; none of that name: nothing.
+    std::optional<int> joined_node(const std::string& name);
+    bool same(int a, int b) { return root(a) == root(b); }
     void wire(int a, int b);
     /// Parts in series from a to b; all resistances and inductances of a string share one current. `scale`:
     /// what the impedance is multiplied by (shared parts of the common block: N).

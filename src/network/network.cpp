@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "network/couplings.h"
+#include "network/probes.h"
 #include "network/table.h"
 
 namespace ringquell {
@@ -57,6 +58,8 @@ Eigen::SparseMatrix<double> Network::b() const {
 
 bool positions_alike(const Case& input, const OperatingPoint& point) {
     if (point.devices.size() > 1) return false;
+    if (std::any_of(input.probes.begin(), input.probes.end(), [](const Probe& p) { return p.stands(); }))
+        return false;
     const auto& first = input.positions.front();
     for (const Position& position : input.positions)
         if (!(position == first)) return false;
@@ -117,6 +120,7 @@ Network build_network(const Case& input, const OperatingPoint& point, const Netw
         if (!own_drivers) add_shared_driver(builder, rails, scale);
         add_power_loop(builder, rails, scale);
     }
+    add_probes(builder, options.block == Block::whole);
     Network network = builder.finish(options);
     add_couplings(network, input, point);
     return network;

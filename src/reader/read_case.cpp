@@ -25,6 +25,11 @@ Case read_tree(Node root, const std::string& file_name, const std::vector<std::s
     context.main_file = file_name;
     if (root.is_null()) throw InputError({file_name, 0, 0}, "", "the file is empty");
     if (!root.is_map()) fail_expecting(root, "", "the keys of a case, `ringquell: 1` first");
+    if (const Node* bench = root.find("ringquell_bench"); bench && !root.find("ringquell"))
+        throw InputError(
+            bench->place, "ringquell_bench",
+            "this is a bench file, of what was measured; expected a case file, such as the one that it "
+            "names as `case`");
     for (const std::string& text : settings) apply_setting(root, text, context);
     expand_parts(root, context);
 
