@@ -95,10 +95,12 @@ enum class Vary { position, batch };
 /// `uniform` within the tolerance; `normal` with a standard deviation of a third of it, cut off there.
 enum class Distribution { uniform, normal };
 
-/// With the tolerance of the same `vary` of another key; the coefficient is that of the normal copula.
+/// With another tolerance: at each position with that of the same position, or, where the tolerance is of one number
+/// alone, with any other of one number. The coefficient is that of the normal copula.
 struct Correlation {
-    std::string with;
+    std::string with;  // `gate_path.inductance`, or of one position `gate_path[2].inductance`
     double coefficient = 0;
+    Origin place;
     bool operator==(const Correlation&) const = default;
 };
 
@@ -112,7 +114,8 @@ struct Tolerance {
     double at_least = 0;
     Vary vary = Vary::position;
     Distribution distribution = Distribution::uniform;
-    std::optional<Correlation> correlation;
+    /// Given what these name, it depends on no other tolerance than on those that are given by it.
+    std::vector<Correlation> correlations;
     Origin place;
     bool operator==(const Tolerance&) const = default;
 };

@@ -1,12 +1,14 @@
 #include "case/sample_space.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
 #include <map>
 
 #include "base/fnv1a.h"
+#include "base/nearest.h"
 #include "case/enum_names.h"
 #include "case/key.h"
 #include "case/sampled_case.h"
@@ -40,8 +42,9 @@ SampleSpace::SampleSpace(Case input) : input_(std::move(input)) {
     if (draws_.empty())
         throw InputError({input_.file}, "spread",
                          "found no tolerance, expected `spread: typical` or tolerances of your own");
-    correlate(by_name);
+    find_parents(by_name);
     put_in_order();
+    weigh();
     check_signs();
 }
 
@@ -64,7 +67,7 @@ std::vector<size_t> SampleSpace::add_draws(size_t tolerance, std::uint32_t strea
     std::vector<size_t> out;
     const auto add = [&](int position) {
         out.push_back(draws_.size());
-        draws_.push_back({tolerance, position, stream, -1});
+        draws_.push_back({tolerance, position, stream, {}});
     };
     if (!at_each_position) {
         add(0);
@@ -81,42 +84,144 @@ std::vector<size_t> SampleSpace::add_draws(size_t tolerance, std::uint32_t strea
     return out;
 }
 
-void SampleSpace::correlate(const DrawsByName& by_name) {
-    for (Draw& draw : draws_) {
-        const Tolerance& tolerance = this->tolerance(draw);
-        if (!tolerance.correlation) continue;
-        const std::string& with = tolerance.correlation->with;
-        const auto other = by_name.find({with, tolerance.vary});
-        if (other == by_name.end())
-            refuse(tolerance, fmt::format("is correlated with `{}`, which has no tolerance with `vary: {}`",
-                                          with, name_of(tolerance.vary)));
-        for (const size_t k : other->second)
-            if (draws_[k].position == draw.position) draw.parent = static_cast<int>(k);
-        if (draw.parent < 0)
-            refuse(tolerance,
-                   fmt::format("is correlated with `{}`, which position {} has not", with, draw.position));
+void SampleSpace::refuse_correlation(const Draw& draw, const Correlation& correlation,
+                                     const std::string& text) const {
+    const Tolerance& tolerance = this->tolerance(draw);
+    throw InputError(correlation.place.line > 0 ? correlation.place : tolerance.place,
+                     "spread." + tolerance.key, text);
+}
+
+void SampleSpace::find_parents(const DrawsByName& by_name) {
+    std::map<DrawName, size_t> singles;
+    for (const bool of_one_position : {false, true})  // a tolerance of its own comes first
+        for (size_t k = 0; k < draws_.size(); ++k)
+            if ((draws_[k].position > 0) == of_one_position)
+                singles.emplace(DrawName{label(draws_[k]), tolerance(draws_[k]).vary}, k);
+    for (size_t k = 0; k < draws_.size(); ++k) {
+        Draw& draw = draws_[k];
+        for (const Correlation& with : tolerance(draw).correlations) {
+            const size_t parent = draw.position > 0 ? parent_at_position(draw, with, by_name)
+                                                    : single_parent(draw, with, by_name, singles);
+            if (parent == k)
+                refuse_correlation(draw, with, "is correlated with itself; expected another key");
+            for (const Draw::Parent& other : draw.parents)
+                if (other.draw == parent)
+                    refuse_correlation(
+                        draw, with,
+                        fmt::format("is correlated with `{}` twice; expected each key once", with.with));
+            draw.parents.push_back({parent, 0});
+            draw.linked = draws_[parent].linked = true;
+        }
     }
+    for (size_t k = 0; k < draws_.size(); ++k)
+        if (draws_[k].linked) linked_.push_back(k);
+}
+
+size_t SampleSpace::parent_at_position(const Draw& draw, const Correlation& with,
+                                       const DrawsByName& by_name) const {
+    const auto other = by_name.find({with.with, Vary::position});
+    if (other == by_name.end()) {
+        std::vector<std::string> valid;
+        for (const auto& [name, draws] : by_name)
+            if (draws_[draws.front()].position > 0 && name.first != tolerance(draw).key)
+                valid.push_back(name.first);
+        refuse_correlation(
+            draw, with,
+            fmt::format("is correlated with `{}`, which has no tolerance with `vary: position`{}", with.with,
+                        suggestion(with.with, valid)));
+    }
+    for (const size_t k : other->second) {
+        if (draws_[k].position == draw.position) return k;
+        if (draws_[k].position == 0)
+            refuse_correlation(
+                draw, with,
+                fmt::format("varies at each position and is correlated with `{}`, which is of one; expected "
+                            "a key of all positions",
+                            with.with));
+    }
+    refuse_correlation(
+        draw, with,
+        fmt::format("is correlated with `{}`, which position {} has not", with.with, draw.position));
+}
+
+size_t SampleSpace::single_parent(const Draw& draw, const Correlation& with, const DrawsByName& by_name,
+                                  const std::map<DrawName, size_t>& singles) const {
+    const Vary own = tolerance(draw).vary;
+    for (const Vary vary : {own, own == Vary::batch ? Vary::position : Vary::batch})
+        if (const auto found = singles.find({with.with, vary}); found != singles.end()) return found->second;
+    if (const auto each = by_name.find({with.with, Vary::position}); each != by_name.end())
+        refuse_correlation(
+            draw, with,
+            fmt::format("is one number and is correlated with `{}`, which varies at each position; expected "
+                        "`{}`, or a tolerance of it with `vary: batch`",
+                        with.with, label(draws_[each->second.front()])));
+    std::vector<std::string> valid;
+    for (const auto& [name, k] : singles)
+        if (draws_[k].position == 0 && name.first != tolerance(draw).key) valid.push_back(name.first);
+    refuse_correlation(draw, with,
+                       fmt::format("is correlated with `{}`, which has no tolerance{}", with.with,
+                                   suggestion(with.with, valid)));
 }
 
 void SampleSpace::put_in_order() {
-    enum class State { untouched, on_the_way, placed };
-    std::vector<State> state(draws_.size(), State::untouched);
-    for (size_t k = 0; k < draws_.size(); ++k) {
-        std::vector<size_t> chain;  // from the draw to its first ancestor that is not placed
-        for (int at = static_cast<int>(k); at >= 0 && state[static_cast<size_t>(at)] != State::placed;
-             at = draws_[static_cast<size_t>(at)].parent) {
-            const auto i = static_cast<size_t>(at);
-            if (state[i] == State::on_the_way)
-                refuse(tolerance(draws_[i]),
-                       "is correlated with itself by way of others; expected no circle");
-            state[i] = State::on_the_way;
-            chain.push_back(i);
-        }
-        for (auto i = chain.rbegin(); i != chain.rend(); ++i) {
-            order_.push_back(*i);
-            state[*i] = State::placed;
-        }
+    std::vector<Visit> state(draws_.size(), Visit::none);
+    for (size_t k = 0; k < draws_.size(); ++k) place(k, state);
+}
+
+void SampleSpace::place(size_t draw, std::vector<Visit>& state) {
+    if (state[draw] == Visit::done) return;
+    state[draw] = Visit::open;
+    for (size_t i = 0; i < draws_[draw].parents.size(); ++i) {
+        const size_t parent = draws_[draw].parents[i].draw;
+        if (state[parent] == Visit::open)
+            refuse_correlation(draws_[draw], tolerance(draws_[draw]).correlations[i],
+                               "is correlated with itself by way of others; expected no circle");
+        place(parent, state);
     }
+    order_.push_back(draw);
+    state[draw] = Visit::done;
+}
+
+void SampleSpace::weigh() {
+    std::vector<Loadings> loadings(draws_.size());
+    for (const size_t k : order_) {
+        Draw& draw = draws_[k];
+        if (!draw.linked) continue;
+        if (!draw.parents.empty()) weigh(draw, loadings);
+        for (const Draw::Parent& parent : draw.parents)
+            for (const auto& [number, factor] : loadings[parent.draw])
+                loadings[k][number] += parent.weight * factor;
+        loadings[k][k] = draw.residual;
+    }
+}
+
+void SampleSpace::weigh(Draw& draw, const std::vector<Loadings>& loadings) const {
+    const std::vector<Correlation>& correlations = tolerance(draw).correlations;
+    std::vector<const Loadings*> given;
+    std::vector<double> coefficients;
+    std::vector<std::string> texts;
+    for (size_t i = 0; i < correlations.size(); ++i) {
+        given.push_back(&loadings[draw.parents[i].draw]);
+        coefficients.push_back(correlations[i].coefficient);
+        texts.push_back(fmt::format("{:g} with `{}`", correlations[i].coefficient, correlations[i].with));
+    }
+    const Regression found = regression(given, coefficients);
+    if (found.moves_with_others >= 0) {
+        const Correlation& other = correlations[static_cast<size_t>(found.moves_with_others)];
+        refuse_correlation(
+            draw, other,
+            fmt::format("is correlated with `{}`, which moves as one with those named before it; expected "
+                        "keys that vary apart",
+                        other.with));
+    }
+    if (!(found.variance > 0))
+        refuse_correlation(
+            draw, correlations.back(),
+            fmt::format("is correlated by {}, which nothing can be at once: given these a variance of {:.3g} "
+                        "is left of 1; expected coefficients that leave one above zero",
+                        fmt::join(texts, " and "), found.variance));
+    for (size_t i = 0; i < correlations.size(); ++i) draw.parents[i].weight = found.weights[i];
+    draw.residual = std::sqrt(found.variance);
 }
 
 std::string SampleSpace::label(const Draw& draw) const {
@@ -148,18 +253,23 @@ void SampleSpace::check_signs() const {
 
 void SampleSpace::uniforms(std::uint64_t seed, std::uint64_t sample, std::uint32_t attempt,
                            double* out) const {
-    std::vector<double> normal;
+    const auto own = [&](const Draw& draw) {
+        return uniform_number(
+            {seed, sample, attempt, draw.stream, static_cast<std::uint32_t>(draw.position)});
+    };
+    // Those that are linked are normal numbers until the last of them is drawn.
     for (const size_t k : order_) {
         const Draw& draw = draws_[k];
+        out[k] = own(draw);
+        if (!draw.linked) continue;
+        double z = 0;
+        for (const Draw::Parent& parent : draw.parents) z += parent.weight * out[parent.draw];
+        out[k] = z + draw.residual * normal_quantile(out[k]);
+    }
+    for (const size_t k : linked_) {
+        const Draw& draw = draws_[k];
         out[k] =
-            uniform_number({seed, sample, attempt, draw.stream, static_cast<std::uint32_t>(draw.position)});
-        if (draw.parent < 0) continue;
-        if (normal.empty()) normal.assign(draws_.size(), std::nan(""));
-        double& parent = normal[static_cast<size_t>(draw.parent)];
-        if (std::isnan(parent)) parent = normal_quantile(out[draw.parent]);
-        const double r = tolerance(draw).correlation->coefficient;
-        normal[k] = r * parent + std::sqrt(1 - r * r) * normal_quantile(out[k]);
-        out[k] = std::clamp(normal_probability(normal[k]), 0x1p-53, 1 - 0x1p-53);
+            draw.parents.empty() ? own(draw) : std::clamp(normal_probability(out[k]), 0x1p-53, 1 - 0x1p-53);
     }
 }
 

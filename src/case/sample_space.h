@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "case/copula.h"
 #include "ringquell/case.h"
 
 namespace ringquell::internal {
@@ -16,7 +17,14 @@ struct Draw {
     size_t tolerance = 0;
     int position = 0;  // from 1; 0: of all that the key names together
     std::uint32_t stream = 0;
-    int parent = -1;  // the draw it is correlated with
+    /// As a normal number: Σ weight·parent + residual·(a standard normal number of its own).
+    struct Parent {
+        size_t draw;
+        double weight;
+    };
+    std::vector<Parent> parents;  // the draws it is correlated with, in the order of the tolerance
+    double residual = 1;
+    bool linked = false;  // has parents, or is one
 };
 
 /// The draws of a case's tolerances. Throws InputError, at the tolerance, for a key that the case has not, a
@@ -43,13 +51,27 @@ class SampleSpace {
     bool varies_at_each_position(const Tolerance& tolerance) const;
     /// The new draws of a tolerance, as indices.
     std::vector<size_t> add_draws(size_t tolerance, std::uint32_t stream, bool at_each_position);
-    /// The parent of a correlated draw is that of the other key at the same position.
-    void correlate(const DrawsByName& by_name);
+    /// The draws that each names as correlated with it.
+    void find_parents(const DrawsByName& by_name);
+    /// Of a draw at a position: that of the other key at the same position.
+    size_t parent_at_position(const Draw& draw, const Correlation& with, const DrawsByName& by_name) const;
+    /// Of a draw that is the only one of its tolerance: the only one of another, or that of one position.
+    size_t single_parent(const Draw& draw, const Correlation& with, const DrawsByName& by_name,
+                         const std::map<DrawName, size_t>& singles) const;
     void put_in_order();
+    /// Appends a draw to the order behind its parents.
+    enum class Visit : char { none, open, done };
+    void place(size_t draw, std::vector<Visit>& state);
+    /// The regression of each draw on its parents.
+    void weigh();
+    void weigh(Draw& draw, const std::vector<Loadings>& loadings) const;
+    [[noreturn]] void refuse_correlation(const Draw& draw, const Correlation& correlation,
+                                         const std::string& text) const;
     void check_signs() const;
     Case input_;
     std::vector<Draw> draws_;
-    std::vector<size_t> order_;  // parents first
+    std::vector<size_t> order_;   // parents first
+    std::vector<size_t> linked_;  // those of draws_ that are
 };
 
 }  // namespace ringquell::internal

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "case/sample_space.h"
 #include "case/tolerances.h"
 #include "reader/field_reader.h"
@@ -20,6 +22,31 @@ double read_amount(const Node& node, Dimension dimension, const std::string& pat
     return out;
 }
 
+Correlation read_correlation(const Node& node, const std::string& path, ReadContext& context) {
+    if (!node.is_map()) fail_expecting(node, path, "`{with: KEY, coefficient: 0.8}`, or a list of such");
+    Correlation out;
+    FieldReader reader(node, path, context);
+    const Node* with = reader.take("with", is_mandatory);
+    reader.number("coefficient", out.coefficient, mandatory(any_sign(fraction)));
+    reader.finish();
+    if (!with->is_scalar()) fail_expecting(*with, path + ".with", "the key of another tolerance");
+    out.with = with->scalar;
+    out.place = with->place;
+    if (!(std::abs(out.coefficient) < 1))
+        fail_expecting(*node.find("coefficient"), path + ".coefficient", "a number above -1 and below 1");
+    return out;
+}
+
+std::vector<Correlation> read_correlations(const Node& node, const std::string& path, ReadContext& context) {
+    if (!node.is_list()) return {read_correlation(node, path, context)};
+    if (node.items.empty())
+        throw InputError(node.place, path, "found an empty list, expected one correlation or more");
+    std::vector<Correlation> out;
+    for (size_t i = 0; i < node.items.size(); ++i)
+        out.push_back(read_correlation(node.items[i], fmt::format("{}[{}]", path, i + 1), context));
+    return out;
+}
+
 Tolerance read_tolerance(const Node& node, const std::string& key, const std::string& path, const Case& in,
                          ReadContext& context) {
     Tolerance out;
@@ -34,7 +61,7 @@ Tolerance read_tolerance(const Node& node, const std::string& key, const std::st
     const Node* at_least = reader.take("at_least");
     reader.choice("vary", out.vary, vary_names, !is_mandatory);
     reader.choice("distribution", out.distribution, distribution_names, !is_mandatory);
-    const Node* correlation = reader.take("correlation");
+    const Node* correlations = reader.take("correlation");
     reader.finish();
     out.amount = read_amount(*amount, dimension, path + ".tolerance", out.relative);
     if (key.ends_with(".bead") && !out.relative)
@@ -45,20 +72,7 @@ Tolerance read_tolerance(const Node& node, const std::string& key, const std::st
         if (relative || key.ends_with(".bead"))
             fail_expecting(*at_least, path + ".at_least", expected_text(dimension));
     }
-    if (correlation) {
-        FieldReader inner(*correlation, path + ".correlation", context);
-        Correlation c;
-        const Node* with = inner.take("with", is_mandatory);
-        inner.number("coefficient", c.coefficient, mandatory(any_sign(fraction)));
-        inner.finish();
-        if (!with->is_scalar())
-            fail_expecting(*with, path + ".correlation.with", "the key of another tolerance");
-        c.with = with->scalar;
-        if (!(std::abs(c.coefficient) < 1))
-            fail_expecting(*correlation->find("coefficient"), path + ".correlation.coefficient",
-                           "a number above -1 and below 1");
-        out.correlation = std::move(c);
-    }
+    if (correlations) out.correlations = read_correlations(*correlations, path + ".correlation", context);
     return out;
 }
 

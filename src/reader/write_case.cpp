@@ -285,6 +285,11 @@ Node cure_node(const Case& in) {
     return node;
 }
 
+/// What stands alone in its list, else the list.
+Node single_or_list(Node list) {
+    return list.items.size() == 1 ? std::move(list.items.front()) : std::move(list);
+}
+
 Node spread_node(const Case& in) {
     Node map = make_map();
     std::vector<std::string> keys;
@@ -303,13 +308,16 @@ Node spread_node(const Case& in) {
             if (t.at_least > 0) entry.put("at_least", quantity_node(t.at_least, dimension));
             entry.put("vary", make_scalar(name_of(t.vary)));
             entry.put("distribution", make_scalar(name_of(t.distribution)));
-            if (!t.correlation) continue;
-            Node correlation = make_map();
-            correlation.put("with", text_node(t.correlation->with));
-            correlation.put("coefficient", quantity_node(t.correlation->coefficient, Dimension::share));
-            entry.put("correlation", std::move(correlation));
+            Node correlations = make_list();
+            for (const Correlation& c : t.correlations) {
+                Node& with = correlations.items.emplace_back(make_map());
+                with.put("with", text_node(c.with));
+                with.put("coefficient", quantity_node(c.coefficient, Dimension::share));
+            }
+            if (!correlations.items.empty())
+                entry.put("correlation", single_or_list(std::move(correlations)));
         }
-        map.put(key, list.items.size() == 1 ? list.items.front() : list);
+        map.put(key, single_or_list(std::move(list)));
     }
     return map;
 }

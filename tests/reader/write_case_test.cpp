@@ -4,9 +4,11 @@
 
 #include <random>
 #include <string>
+#include <vector>
 
 #include "ringquell/numbers.h"
 #include "ringquell/read_case.h"
+#include "support/case_text.h"
 #include "support/same_case.h"
 #include "test_paths.h"
 
@@ -60,4 +62,19 @@ TEST_CASE("a title with quotes, colons and line breaks survives") {
     Case in = read_case(reference + "star-4-mosfet.yaml");
     in.title = "a \"b\": c\\d # e\nf\t\u03a9 \x01";
     CHECK(read_case_text(write_case(in), "again.yaml").title == in.title);
+}
+
+TEST_CASE("correlations with one tolerance and with several read back") {
+    const Case in = case_text::read(case_text::with_spread(R"(
+  gate_path.inductance: {tolerance: 20 %}
+  kelvin_path.inductance: {tolerance: 20 %, correlation: {with: gate_path.inductance, coefficient: 0.1}}
+  device.gate_resistance: {tolerance: 10 %, correlation: [{with: gate_path.inductance, coefficient: 0.3}, {with: kelvin_path.inductance, coefficient: -0.7}]}
+  power_loop.inductance: {tolerance: 20 %, correlation: {with: "gate_path[2].inductance", coefficient: 0.6}}
+)"));
+    REQUIRE(in.spread.size() == 4);
+    CHECK(in.spread[1].correlations == std::vector<Correlation>{{"gate_path.inductance", 0.1, {}}});
+    CHECK(in.spread[2].correlations ==
+          std::vector<Correlation>{{"gate_path.inductance", 0.3, {}}, {"kelvin_path.inductance", -0.7, {}}});
+    CHECK(in.spread[3].correlations == std::vector<Correlation>{{"gate_path[2].inductance", 0.6, {}}});
+    CHECK(same_case(read_case_text(write_case(in), "again.yaml"), in));
 }
