@@ -2,6 +2,7 @@
 // locus.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -77,5 +78,7 @@ struct OperatingPath {
 ///
 /// InputError where a point cannot exist: its key is the point, the text says why.
 OperatingPath operating_path(const Case& input);
+/// The first of these points that has this name, without computing the others; empty: there is none.
+std::optional<OperatingPoint> operating_point(const Case& input, const std::string& name);
 
 }  // namespace ringquell

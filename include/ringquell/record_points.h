@@ -11,6 +11,8 @@ namespace ringquell {
 /// temperature. Throws InputError at the record where the path has no such point (with the nearest) or where it
 /// cannot be.
 OperatingPoint locate(const BenchRecord& record, const Case& input, const OperatingPath& path);
+/// The same without the rest of the path, which is computed only to say what is near.
+OperatingPoint locate(const BenchRecord& record, const Case& input);
 
 /// The case while a record is taken: with its probe hung on, and a driver without supply where the record says so.
 Case while_measured(const Case& input, const BenchFile& bench, const BenchRecord& record);

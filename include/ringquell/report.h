@@ -13,6 +13,7 @@
 namespace ringquell {
 
 struct BeadFit;
+struct Calibration;
 struct CheckedCase;
 struct Choice;
 struct Comparison;
@@ -67,6 +68,10 @@ std::string compare_json(const Comparison& comparison);
 /// The least changes that pass (cure.h). `written`: the file of the cured case; empty: none.
 std::string cure_text(const Cure& cure, const std::string& written, bool quiet = false);
 std::string cure_json(const Cure& cure, const std::string& written);
+
+/// What records say of the case (calibrate.h). `written`: the file of the calibrated case; empty: none.
+std::string calibrate_text(const Calibration& calibration, const std::string& written, bool quiet = false);
+std::string calibrate_json(const Calibration& calibration, const std::string& written);
 
 /// The windows of any number, and the table of all layout numbers (verb `size`).
 std::string vary_text(const Varied& varied);

@@ -46,6 +46,12 @@ OperatingPoint locate(const BenchRecord& record, const Case& input, const Operat
     return path.points[find_point(path.points, record.point, record.at_place, record.key + ".at.point")];
 }
 
+OperatingPoint locate(const BenchRecord& record, const Case& input) {
+    if (!record.unpowered && !record.given)
+        if (std::optional<OperatingPoint> found = operating_point(input, record.point)) return std::move(*found);
+    return locate(record, input, record.unpowered || record.given ? OperatingPath{} : operating_path(input));
+}
+
 Case while_measured(const Case& input, const BenchFile& bench, const BenchRecord& record) {
     Case out = input;
     for (const Probe& probe : bench.probes)

@@ -72,6 +72,7 @@ void add_explain(CommandLine& line);
 void add_choose(CommandLine& line);
 void add_compare(CommandLine& line);
 void add_cure(CommandLine& line);
+void add_calibrate(CommandLine& line);
 void add_spread(CommandLine& line);
 void add_bead(CommandLine& line);
 void add_inductance(CommandLine& line);

@@ -131,6 +131,7 @@ int main(int argc, char** argv) {
     add_choose(line);
     add_compare(line);
     add_cure(line);
+    add_calibrate(line);
     add_spread(line);
     add_report(line);
     add_bead(line);

@@ -54,7 +54,7 @@ bool slope_is_assumed(const Case& input) {
 class PathWalker {
   public:
     PathWalker(const Case& input, double temperature_degc, double slope_per_v, Warnings& warnings,
-               std::vector<OperatingPoint>& points)
+               std::vector<OperatingPoint>& points, const std::string* only = nullptr)
         : input_(input),
           operation_(input.operation),
           temperature_degc_(temperature_degc),
@@ -62,11 +62,13 @@ class PathWalker {
           variant_(name_of_variant()),
           warnings_(warnings),
           points_(points),
+          only_(only),
           maker_(input, temperature_degc, variant_, warnings) {}
 
     void run() {
-        for (const Point& p : operation_.points) add_explicit(p);
-        if (operation_.path) walk();
+        for (const Point& p : operation_.points)
+            if (wanted(p.name + variant_)) add_explicit(p);
+        if (operation_.path && (only_ == nullptr || points_.empty())) walk();
     }
 
   private:
@@ -112,6 +114,12 @@ class PathWalker {
                 operation_.place};
     }
 
+    /// Of one point alone nothing is computed for the others.
+    bool wanted(const std::string& name) const { return only_ == nullptr || name == *only_; }
+    bool wanted(const Step& step) const {
+        return only_ == nullptr || wanted(fmt::format("{} {}{}", step.stage, step.number, variant_));
+    }
+
     void add(OperatingPoint point, const ParallelDevices& devices, const std::vector<DeviceBias>& bias,
              std::optional<double> gate_current_a = {}) {
         points_.push_back(maker_.make(std::move(point), devices, bias, gate_current_a));
@@ -146,6 +154,7 @@ class PathWalker {
     }
 
     void add_static(const Step& step, Complementary complementary, bool judged = true) {
+        if (!wanted(step)) return;
         OperatingPoint point = walked(step);
         point.complementary = complementary;
         point.judged = judged;
@@ -257,7 +266,8 @@ class PathWalker {
     void walk_current(Edge edge) {
         const std::string stage = std::string(edge_name(edge)) + " current";
         const bool held = judged_held(stage, edge);
-        if (begins_at_threshold()) add_static({stage, 0, edge, bus_v_, 0}, Complementary::conducting, held);
+        const Step first{stage, 0, edge, bus_v_, 0};
+        if (wanted(first) && begins_at_threshold()) add_static(first, Complementary::conducting, held);
         const int steps = operation_.path->steps;
         for (int k = 1; k <= steps; ++k)
             add_static({stage, k, edge, bus_v_, load_a_ * k / steps}, Complementary::conducting, held);
@@ -282,6 +292,7 @@ class PathWalker {
         const std::string stage = std::string(edge_name(edge)) + " voltage";
         for (int k = 0; k < operation_.path->steps; ++k) {
             const Step step{stage, k + 1, edge, geometric(low_v_, k), load_a_};
+            if (!wanted(step)) continue;
             if (!cascode_ || !own().has_statics())
                 add_static(step, Complementary::blocking);
             else
@@ -334,6 +345,7 @@ class PathWalker {
     std::string variant_;
     Warnings& warnings_;
     std::vector<OperatingPoint>& points_;
+    const std::string* only_;  // the name of the only point asked for; null: all
     PointMaker maker_;
     std::optional<ParallelDevices> own_;
     std::vector<std::pair<std::pair<double, double>, std::vector<DeviceBias>>> biases_;  // (V, A), of own_
@@ -348,6 +360,19 @@ bool same_network(const OperatingPoint& a, const OperatingPoint& b) {
     return a.edge == b.edge && a.complementary == b.complementary && a.devices == b.devices &&
            a.complementary_capacitance_f == b.complementary_capacitance_f &&
            a.leg_capacitance_f == b.leg_capacitance_f && a.gate_current_a == b.gate_current_a;
+}
+
+std::optional<OperatingPoint> operating_point(const Case& input, const std::string& name) {
+    std::vector<OperatingPoint> found;
+    Warnings unheard;
+    const bool assumed = slope_is_assumed(input);
+    for (const double temperature_degc : input.operation.junction_temperatures_degc)
+        for (const double slope_per_v : assumed_output_slopes_per_v) {
+            if (!assumed && slope_per_v != first_slope) break;
+            PathWalker(input, temperature_degc, slope_per_v, unheard, found, &name).run();
+            if (!found.empty()) return std::move(found.front());
+        }
+    return {};
 }
 
 OperatingPath operating_path(const Case& input) {

@@ -10,6 +10,13 @@
 namespace ringquell::internal {
 
 EigenProbe probe(const Network& network, std::complex<double> eigenvalue) {
+    Eigen::VectorXcd start(network.size());
+    for (Eigen::Index i = 0; i < start.size(); ++i)
+        start[i] = 1.0 + 0.37 * std::sin(1.7 * static_cast<double>(i + 1));
+    return probe_from(network, eigenvalue, start);
+}
+
+EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& start) {
     const Eigen::SparseMatrix<double> e = network.e() * natural;
     const Eigen::SparseMatrix<double> a = network.a();
     PencilLu lu(e, a);
@@ -17,10 +24,7 @@ EigenProbe probe(const Network& network, std::complex<double> eigenvalue) {
     const auto norm = [](const Eigen::SparseMatrix<double>& m) { return m.norm(); };
     const double e_norm = norm(e), a_norm = norm(a);
     EigenProbe out;
-    Eigen::VectorXcd x(network.size()), y;
-    for (Eigen::Index i = 0; i < x.size(); ++i)
-        x[i] = 1.0 + 0.37 * std::sin(1.7 * static_cast<double>(i + 1));
-    y = x;
+    Eigen::VectorXcd x = start, y = start;
     // Slightly beside the eigenvalue, so that the factors exist; two steps of inverse iteration then reach
     // rounding.
     const std::complex<double> shift = lambda * (1 + 1e-13);

@@ -19,6 +19,8 @@ struct EigenProbe {
 };
 /// Inverse iteration from an approximate eigenvalue.
 EigenProbe probe(const Network& network, std::complex<double> eigenvalue);
+/// The same from a start of one's own: of several equal eigenvalues it leads to the pair of vectors that `start` drives.
+EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& start);
 /// dλ/dvalue of an element, in SI units: yᴴ(∂A − λ∂E)x/(yᴴEx).
 std::complex<double> derivative(const EigenProbe& probe, const Element& element);
 
