@@ -31,10 +31,11 @@ struct CalibratedRecord {
     double damping_ratio = 0, damping_error = 0;
     std::optional<RingFit> fit;         // of a waveform
     std::vector<ModeBesideRing> modes;  // with the case as it stands, the likeliest first
-    bool two_would_do = false;          // the second is not told apart from the first (odds of less than three to one)
+    bool two_would_do =
+        false;  // the second is not told apart from the first (odds of less than three to one)
     std::optional<ModeBesideRing> after;  // with what the records settle
     // an impedance
-    std::size_t points = 0;              // that are fitted
+    std::size_t points = 0;                // that are fitted
     double off_before = 0, off_after = 0;  // root mean square of what is missed, in errors
     /// The greatest |residual| after the fit; a record fits where it is at most 3.
     double greatest_off = 0;
@@ -53,12 +54,14 @@ struct SingleChangeRow {
     double from = 0, to = 0;
     double tolerances = 0;  // how far, in tolerances
     bool tolerance_given = false;
-    double misfit = 0;       // root mean square of what the records still miss, in errors
-    bool explains = false;   // nothing is missed by more than 2 errors
-    double score = 0;        // Σ residual² + (move in standard deviations)²
+    double misfit = 0;                // root mean square of what the records still miss, in errors
+    bool explains = false;            // nothing is missed by more than 2 errors
+    double score = 0;                 // Σ residual² + (move in standard deviations)²
     std::vector<std::string> others;  // the same number at other positions or everywhere would do as well
     std::vector<double> frequency_hz, damping_ratio;  // of each ring's mode then
-    std::optional<double> worst_damping;  // of the whole path then; empty: not computed
+    std::optional<double> worst_damping;              // of the whole path then; empty: not computed
+    /// Two scores closer than this do not tell two rows apart (odds of less than three to one).
+    static constexpr double tells_apart = 2.2;
 };
 
 struct CalibratedUnknown {
@@ -66,11 +69,12 @@ struct CalibratedUnknown {
     bool batch = false, curve = false;
     Dimension dimension = Dimension::number;
     double before = 0, before_error = 0, after = 0, after_error = 0;  // SI; standard deviations
-    double narrowed = 1;                                             // standard deviation after over before
-    std::vector<std::string> records;  // without which it were at least a tenth wider
+    double narrowed = 1;                                              // standard deviation after over before
+    std::vector<std::size_t> records;  // without which it were at least a tenth wider; indices
 };
 
-/// Numbers that the records settle together: those that count most in one independent direction.
+/// Numbers that the records settle together: two whose deviations go together, or those that count most in one
+/// independent direction.
 struct CalibratedCombination {
     std::vector<std::string> plus, minus;
     double narrowed = 1;  // standard deviation of the direction, after over before
@@ -82,11 +86,11 @@ struct CalibratedCombination {
 };
 
 struct NextMeasurement {
-    std::string what;     // "ring", "impedance"
-    std::string at;       // a point, or "unpowered"
+    std::string what;  // "ring", "impedance"
+    std::string at;    // a point, or "unpowered"
     std::string from, to;
     std::string probe;
-    double damping_error = 0;  // of the worst point's damping, standard deviation, with it
+    double left = 1;  // of the standard deviation of the worst point's damping as it is now, to first order
     bool unpowered = false;
 };
 
@@ -94,14 +98,15 @@ struct Calibration {
     std::string title, file, bench_file;
     std::vector<CalibratedRecord> records;
     std::vector<SingleChangeRow> single_changes;  // best first
-    double misfit_before = 0;                     // root mean square over all residuals with the case as it stands
+    double misfit_before = 0;  // root mean square over all residuals with the case as it stands
     double misfit_after = 0;
     /// How likely it is that records miss a case within its tolerances by as much as these do, or more: of χ² with as
     /// many degrees as there are residuals. Below `implausible` they are explained only beyond the tolerances.
     double plausibility = 1;
     static constexpr double implausible = 1e-3;
     bool within_tolerances() const { return plausibility >= implausible; }
-    std::vector<std::string> beyond;  // the unknowns that the fit moves out of their tolerances, farthest first
+    std::vector<std::string>
+        beyond;  // the unknowns that the fit moves out of their tolerances, farthest first
     bool converged = true;
     int other_minima = 0;            // that explain the records nearly as well
     std::vector<std::string> apart;  // in which numbers they differ most

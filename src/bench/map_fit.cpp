@@ -95,7 +95,8 @@ MapFits fit_map(RecordModels& records, Eigen::Index unknowns, const std::vector<
     for (const Eigen::VectorXd& start : all)
         if (std::optional<MapFit> fit = fit_from(records, start)) found.push_back(std::move(*fit));
     if (found.empty()) throw NumericalError("the records have no model anywhere within the tolerances");
-    std::stable_sort(found.begin(), found.end(), [](const MapFit& a, const MapFit& b) { return a.cost < b.cost; });
+    std::stable_sort(found.begin(), found.end(),
+                     [](const MapFit& a, const MapFit& b) { return a.cost < b.cost; });
     MapFits out{std::move(found.front()), {}};
     for (size_t k = 1; k < found.size(); ++k) {
         if (found[k].cost > out.best.cost + MapFits::nearly_as_good) break;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "case/key.h"
 #include "numerics/decompositions.h"
 
 namespace ringquell::internal {
@@ -18,7 +19,7 @@ constexpr double named = 0.4;
 /// A direction that is still known to more than this share of what it was is not worth a line.
 constexpr double narrowed_enough = 0.6;
 /// So many members may be named; a direction of more is no sum that a reader can use.
-constexpr size_t most_members = 6;
+constexpr size_t most_members = 4;
 
 struct Member {
     Eigen::Index unknown;
@@ -30,8 +31,9 @@ std::vector<Member> members(const Eigen::VectorXd& direction) {
     std::vector<Member> out;
     for (Eigen::Index k = 0; k < direction.size(); ++k)
         if (std::abs(direction[k]) >= named * greatest) out.push_back({k, direction[k]});
-    std::stable_sort(out.begin(), out.end(),
-                     [](const Member& a, const Member& b) { return std::abs(a.weight) > std::abs(b.weight); });
+    std::stable_sort(out.begin(), out.end(), [](const Member& a, const Member& b) {
+        return std::abs(a.weight) > std::abs(b.weight);
+    });
     return out;
 }
 
@@ -55,7 +57,8 @@ CalibratedCombination described(const UnknownCase& board, const MapFit& fit, std
     bool one_dimension = true;
     for (const Member& m : sum) {
         (m.weight > 0 ? out.plus : out.minus).push_back(unknown(m).label);
-        one_dimension = one_dimension && unknown(m).dimension == unknown(sum.front()).dimension && !unknown(m).curve;
+        one_dimension =
+            one_dimension && unknown(m).dimension == unknown(sum.front()).dimension && !unknown(m).curve;
     }
     if (!one_dimension) return out;
     out.is_sum = true;
@@ -85,7 +88,8 @@ double known_with(const Eigen::VectorXd& slopes, const Eigen::MatrixXd& covarian
     return std::sqrt(std::max(slopes.dot(along) - seen.dot(solve(spread, seen)), 0.0));
 }
 
-std::vector<CalibratedUnknown> settled(const UnknownCase& board, const MapFit& fit, const RecordModels& records) {
+std::vector<CalibratedUnknown> settled(const UnknownCase& board, const MapFit& fit,
+                                       const RecordModels& records) {
     const Eigen::MatrixXd covariance = fit.covariance();
     std::vector<Eigen::MatrixXd> without;
     for (size_t r = 0; r < records.size(); ++r) without.push_back(fit.covariance(r));
@@ -104,23 +108,69 @@ std::vector<CalibratedUnknown> settled(const UnknownCase& board, const MapFit& f
         one.after_error = u.error(fit.x[k], one.narrowed);
         constexpr double wider = 1.1;
         for (size_t r = 0; r < records.size(); ++r)
-            if (error_after(without[r], k) > wider * one.narrowed)
-                one.records.push_back(records[r].target().record.name);
+            if (error_after(without[r], k) > wider * one.narrowed) one.records.push_back(r);
         out.push_back(std::move(one));
     }
     return out;
 }
 
+namespace {
+
+/// Two numbers of one dimension whose deviations go together this much are known better by their sum or difference.
+constexpr double go_together = 0.4;
+
+bool is_one_number(const std::string& a, const std::string& b) {
+    const std::string base = without_position(a);
+    return base == without_position(b) && (a == base || b == base);
+}
+
+/// The strongest first.
+std::vector<CalibratedCombination> pairs_that_go_together(const UnknownCase& board, const MapFit& fit,
+                                                          const Eigen::MatrixXd& covariance) {
+    struct Pair {
+        double correlation;
+        Eigen::Index a, b;
+    };
+    std::vector<Pair> pairs;
+    for (Eigen::Index a = 0; a < board.size(); ++a)
+        for (Eigen::Index b = a + 1; b < board.size(); ++b) {
+            const UnknownNumber& one = board.unknowns()[static_cast<size_t>(a)];
+            const UnknownNumber& other = board.unknowns()[static_cast<size_t>(b)];
+            // Deviations of one number, at a position and of all together, are no two numbers.
+            if (one.curve || other.curve || is_one_number(one.label, other.label)) continue;
+            const double correlation = covariance(a, b) / std::sqrt(covariance(a, a) * covariance(b, b));
+            if (one.dimension == other.dimension && std::abs(correlation) >= go_together)
+                pairs.push_back({correlation, a, b});
+        }
+    std::stable_sort(pairs.begin(), pairs.end(), [](const Pair& x, const Pair& y) {
+        return std::abs(x.correlation) > std::abs(y.correlation);
+    });
+    std::vector<CalibratedCombination> out;
+    for (const Pair& pair : pairs) {
+        std::vector<Member> sum{{pair.a, 1}, {pair.b, pair.correlation < 0 ? 1.0 : -1.0}};
+        const Known now = known(sum_slopes(board, fit, sum), covariance);
+        if (now.after > narrowed_enough * now.before) continue;
+        out.push_back(described(board, fit, sum, covariance));
+        out.back().narrowed = now.after / now.before;
+    }
+    return out;
+}
+
+}  // namespace
+
 std::vector<CalibratedCombination> combinations(const UnknownCase& board, const MapFit& fit, size_t most) {
     const Eigen::MatrixXd covariance = fit.covariance();
+    std::vector<CalibratedCombination> out = pairs_that_go_together(board, fit, covariance);
+    out.resize(std::min(out.size(), (most + 1) / 2));
     const HermitianEigenpairs pairs = hermitian_eigenpairs(covariance.cast<std::complex<double>>());
-    std::vector<CalibratedCombination> out;
-    for (Eigen::Index k = 0; k < pairs.values.size() && out.size() < most; ++k) {  // rising: the best known first
+    for (Eigen::Index k = 0; k < pairs.values.size() && out.size() < most;
+         ++k) {  // rising: the best known first
         const double narrowed = std::sqrt(std::max(pairs.values[k], 0.0));
         if (narrowed > narrowed_enough) break;
         const std::vector<Member> named_members = members(pairs.vectors.col(k).real());
         if (named_members.size() < 2 || named_members.size() > most_members) continue;
         CalibratedCombination one = described(board, fit, named_members, covariance);
+        one.is_sum = false;
         one.narrowed = narrowed;
         out.push_back(std::move(one));
     }

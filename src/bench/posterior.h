@@ -8,7 +8,8 @@
 
 namespace ringquell::internal {
 
-std::vector<CalibratedUnknown> settled(const UnknownCase& board, const MapFit& fit, const RecordModels& records);
+std::vector<CalibratedUnknown> settled(const UnknownCase& board, const MapFit& fit,
+                                       const RecordModels& records);
 
 /// Directions of x that the records narrow most, those of their members that count most; of at most `most` directions.
 std::vector<CalibratedCombination> combinations(const UnknownCase& board, const MapFit& fit, size_t most);
@@ -20,6 +21,7 @@ struct Known {
 Known known(const Eigen::VectorXd& slopes, const Eigen::MatrixXd& covariance);
 
 /// The same after one more measurement with these slopes (residuals over their errors × unknowns).
-double known_with(const Eigen::VectorXd& slopes, const Eigen::MatrixXd& covariance, const Eigen::MatrixXd& measurement);
+double known_with(const Eigen::VectorXd& slopes, const Eigen::MatrixXd& covariance,
+                  const Eigen::MatrixXd& measurement);
 
 }  // namespace ringquell::internal

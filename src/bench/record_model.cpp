@@ -56,7 +56,8 @@ Network BoardAt::network(const Eigen::VectorXd& x) {
     return build_network(board_.input(), there);
 }
 
-Eigen::MatrixXd BoardAt::slopes(const Network& network, const OperatingPoint& point, const Eigen::VectorXd& x) {
+Eigen::MatrixXd BoardAt::slopes(const Network& network, const OperatingPoint& point,
+                                const Eigen::VectorXd& x) {
     const auto elements = static_cast<Eigen::Index>(network.elements.size());
     Eigen::MatrixXd out = Eigen::MatrixXd::Zero(elements, x.size());
     const NetworkValues values(network, board_.input(), point, NetworkValues::Gains::may_vanish);
@@ -96,7 +97,8 @@ std::vector<SeenMode> RecordModel::near(const std::vector<SeenMode>& modes) cons
     const double f = target_.ring()->frequency_hz;
     std::vector<SeenMode> out;
     for (const SeenMode& m : modes)
-        if (const double ratio = m.mode().ringing_frequency_hz() / f; ratio >= 1 / far_off && ratio <= far_off)
+        if (const double ratio = m.mode().ringing_frequency_hz() / f;
+            ratio >= 1 / far_off && ratio <= far_off)
             out.push_back(m);
     return out;
 }
@@ -138,7 +140,8 @@ void RecordModel::ring(const Network& network, const RingData& data, RecordState
     const double f = data.frequency_hz;
     out.modes = finder_.find(network, board_.input().n(), f / far_off, f * far_off, f);
     if (out.modes.empty())
-        throw NumericalError("no mode rings within a factor of four of what `" + target_.record.name + "` shows");
+        throw NumericalError("no mode rings within a factor of four of what `" + target_.record.name +
+                             "` shows");
     double greatest = 0;
     for (const SeenMode& m : out.modes) greatest = std::max(greatest, m.view);
     std::vector<std::pair<double, size_t>> order;
@@ -183,7 +186,8 @@ PortSlopes port_slopes(const Network& network, const std::vector<double>& freque
     for (const auto& [i, sign] : network.ports.front().across) b[i] += sign;
     for (Eigen::Index k = 0; k < n; ++k) {
         const std::complex<double> s(0, 2 * std::numbers::pi * frequencies_hz[static_cast<size_t>(k)]);
-        if (!lu.factor(s)) throw NumericalError("the network has no port impedance: an eigenvalue lies there");
+        if (!lu.factor(s))
+            throw NumericalError("the network has no port impedance: an eigenvalue lies there");
         Eigen::VectorXcd x = b, z = b;
         lu.solve(x);
         out.impedance_ohm[k] = b.dot(x);

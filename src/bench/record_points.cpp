@@ -48,7 +48,8 @@ OperatingPoint locate(const BenchRecord& record, const Case& input, const Operat
 
 OperatingPoint locate(const BenchRecord& record, const Case& input) {
     if (!record.unpowered && !record.given)
-        if (std::optional<OperatingPoint> found = operating_point(input, record.point)) return std::move(*found);
+        if (std::optional<OperatingPoint> found = operating_point(input, record.point))
+            return std::move(*found);
     return locate(record, input, record.unpowered || record.given ? OperatingPath{} : operating_path(input));
 }
 

@@ -52,7 +52,8 @@ Reducer& ModeFinder::reduced(const Network& network) {
     return *reducers_.back();
 }
 
-std::vector<std::vector<std::complex<double>>> ModeFinder::eigenvalues(const Network& network, double around_hz) {
+std::vector<std::vector<std::complex<double>>> ModeFinder::eigenvalues(const Network& network,
+                                                                       double around_hz) {
     std::vector<std::complex<double>> found;
     if (network.size() <= large) {
         SmallEigen eigen;

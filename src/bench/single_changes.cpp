@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <numbers>
+#include <numeric>
 #include <set>
 
 #include "case/key.h"
@@ -33,17 +34,32 @@ bool is_no_part(const std::string& key) {
            key.starts_with("couplings[") || key.starts_with("power_loop.load");
 }
 
-/// The key without a position's index.
-std::string everywhere(const std::string& key) {
-    const size_t open = key.find('['), close = key.find("].");
-    if (open == std::string::npos || close == std::string::npos || open > close) return key;
-    const std::string base = key.substr(0, open);
-    return is_position_key(base) ? base + key.substr(close + 1) : key;
+/// For each unknown of a network the first that is the same current: strings that meet where nothing else is joined.
+std::vector<int> same_currents(const Network& network) {
+    std::vector<int> first(network.unknowns.size());
+    std::iota(first.begin(), first.end(), 0);
+    std::map<int, std::vector<int>> row;  // the currents that sum to zero at a node
+    for (const auto& entry : network.constant) row[entry.row()].push_back(entry.col());
+    for (const Element& e : network.elements)
+        for (const auto& [i, sign] : e.left)
+            row.erase(network.unknowns[static_cast<size_t>(i)].is_current ? -1 : i);
+    const auto root = [&](int i) {
+        while (first[static_cast<size_t>(i)] != i) i = first[static_cast<size_t>(i)];
+        return i;
+    };
+    for (const auto& [node, currents] : row) {
+        if (currents.size() != 2 || network.unknowns[static_cast<size_t>(node)].is_current) continue;
+        const int a = root(currents[0]), b = root(currents[1]);
+        first[static_cast<size_t>(std::max(a, b))] = std::min(a, b);
+    }
+    for (size_t i = 0; i < first.size(); ++i) first[i] = root(static_cast<int>(i));
+    return first;
 }
 
 class Searcher {
   public:
-    Searcher(const Case& input, const std::vector<Tolerance>& unknown, const std::vector<RecordTarget>& records)
+    Searcher(const Case& input, const std::vector<Tolerance>& unknown,
+             const std::vector<RecordTarget>& records)
         : given_(keys_of(unknown)), board_(with(input, suspects(input, unknown))) {
         for (const RecordTarget& r : records) models_.emplace_back(board_, r);
     }
@@ -58,7 +74,7 @@ class Searcher {
     };
     static std::set<std::string> keys_of(const std::vector<Tolerance>& unknown) {
         std::set<std::string> out;
-        for (const Tolerance& t : unknown) out.insert(everywhere(t.key));
+        for (const Tolerance& t : unknown) out.insert(without_position(t.key));
         return out;
     }
     static Case with(Case input, std::vector<Tolerance> tolerances) {
@@ -67,21 +83,24 @@ class Searcher {
     }
     /// What an unknown moves, in the network of the first record: strings and positions, for inductances and
     /// resistances; else its own key.
-    std::string what_moves(const Network& network, const UnknownNumber& unknown) const;
+    std::string what_moves(const Network& network, const std::vector<int>& current,
+                           const UnknownNumber& unknown) const;
     std::vector<Suspect> gather();
     void promise(std::vector<Suspect>& suspects);
     /// All records with unknown k at u, all others nominal.
     std::optional<MovedAlone> moved(const Suspect& suspect, double u);
     MovedAlone best_of(const Suspect& suspect);
     std::set<std::string> given_;
+    Edge edge_ = Edge::turn_on;  // of the first record
     UnknownCase board_;
     std::vector<RecordModel> models_;
 };
 
-std::string Searcher::what_moves(const Network& network, const UnknownNumber& unknown) const {
-    std::string name = everywhere(unknown.label);
-    for (const char* edge : {".turn_on", ".turn_off"})
-        if (name.ends_with(edge)) name.resize(name.size() - std::string(edge).size());
+std::string Searcher::what_moves(const Network& network, const std::vector<int>& current,
+                                 const UnknownNumber& unknown) const {
+    std::string name = without_position(unknown.label);
+    const std::string own_edge = std::string(".") + edge_name(edge_);
+    if (name.ends_with(own_edge)) name.resize(name.size() - own_edge.size());
     std::string out;
     bool one_position = false;
     const bool of_position = is_position_number(unknown.label, one_position);
@@ -91,7 +110,7 @@ std::string Searcher::what_moves(const Network& network, const UnknownNumber& un
         if (e.kind != ElementKind::inductance && (e.kind != ElementKind::resistance || e.reciprocal))
             return unknown.label;
         out += (e.kind == ElementKind::inductance ? "L" : "R") + std::to_string(e.position);
-        for (const auto& [i, sign] : e.left) out += '/' + std::to_string(i);
+        for (const auto& [i, sign] : e.left) out += '/' + std::to_string(current[static_cast<size_t>(i)]);
     }
     return out.empty() ? unknown.label : out;
 }
@@ -100,7 +119,10 @@ std::string Searcher::what_moves(const Network& network, const UnknownNumber& un
 std::vector<Searcher::Suspect> Searcher::gather() {
     const Eigen::VectorXd start = Eigen::VectorXd::Zero(board_.size());
     // Without probe and port: what hangs between two parts of one string does not make them two.
-    const Network network = BoardAt(board_, models_.front().target().record).network(start);
+    BoardAt first(board_, models_.front().target().record);
+    edge_ = first.point(start).edge;
+    const Network network = first.network(start);
+    const std::vector<int> current = same_currents(network);
     std::map<std::string, size_t> row_of;
     std::vector<Suspect> out;
     const auto width = [&](Eigen::Index k) {
@@ -109,7 +131,7 @@ std::vector<Searcher::Suspect> Searcher::gather() {
     };
     for (Eigen::Index k = 0; k < board_.size(); ++k) {
         const UnknownNumber& unknown = board_.unknowns()[static_cast<size_t>(k)];
-        const auto [row, fresh] = row_of.emplace(what_moves(network, unknown), out.size());
+        const auto [row, fresh] = row_of.emplace(what_moves(network, current, unknown), out.size());
         if (fresh) {
             out.push_back({k, {unknown.label}, 0, 0});
             continue;
@@ -148,14 +170,14 @@ std::optional<MovedAlone> Searcher::moved(const Suspect& suspect, double u) {
     x[suspect.unknown] = u;
     MovedAlone out;
     out.keys = suspect.keys;
-    out.everywhere = everywhere(unknown.label) == unknown.label;
+    out.everywhere = without_position(unknown.label) == unknown.label;
     out.dimension = unknown.dimension;
     out.curve = unknown.curve;
     out.from = unknown.nominal;
     out.to = unknown.value(u);
     const double half_width = unknown.deviation * std::numbers::sqrt3;
     out.tolerances = (unknown.logarithmic ? out.to / out.from - 1 : out.to - out.from) / half_width;
-    out.tolerance_given = given_.contains(everywhere(unknown.label));
+    out.tolerance_given = given_.contains(without_position(unknown.label));
     try {
         for (RecordModel& model : models_) {
             RecordState state = model.at(x, false);
@@ -185,7 +207,8 @@ MovedAlone Searcher::best_of(const Suspect& suspect) {
     constexpr int bits = 12;
     std::uintmax_t most = 24;
     const double u =
-        boost::math::tools::brent_find_minima(score, std::min(0.0, reach), std::max(0.0, reach), bits, most).first;
+        boost::math::tools::brent_find_minima(score, std::min(0.0, reach), std::max(0.0, reach), bits, most)
+            .first;
     MovedAlone now = *moved(suspect, 0);
     std::optional<MovedAlone> out = moved(suspect, u);
     return out && out->score < now.score ? std::move(*out) : std::move(now);
@@ -202,16 +225,16 @@ SingleChanges Searcher::run() {
     std::vector<MovedAlone> found;
     for (const Suspect& s : suspects) {
         const std::string& label = board_.unknowns()[static_cast<size_t>(s.unknown)].label;
-        if (looked[everywhere(label) == label ? 1 : 0]++ < looked_at) found.push_back(best_of(s));
+        if (looked[without_position(label) == label ? 1 : 0]++ < looked_at) found.push_back(best_of(s));
     }
     std::stable_sort(found.begin(), found.end(),
                      [](const MovedAlone& a, const MovedAlone& b) { return a.score < b.score; });
     std::map<std::string, size_t> row_of;
     for (MovedAlone& m : found) {
-        const auto [row, fresh] = row_of.emplace(everywhere(m.keys.front()), out.rows.size());
+        const auto [row, fresh] = row_of.emplace(without_position(m.keys.front()), out.rows.size());
         if (fresh)
             out.rows.push_back({std::move(m), {}});
-        else if (m.score < out.rows[row->second].best.score + MovedAlone::tells_apart)
+        else if (m.score < out.rows[row->second].best.score + SingleChangeRow::tells_apart)
             out.rows[row->second].others.push_back(std::move(m));
     }
     return out;
@@ -219,24 +242,71 @@ SingleChanges Searcher::run() {
 
 }  // namespace
 
-std::vector<Tolerance> suspects(const Case& input, const std::vector<Tolerance>& unknown) {
-    std::map<std::string, Tolerance> widest;  // by the key without position
-    std::vector<std::string> order;
-    const auto add = [&](Tolerance t) {
-        t.key = everywhere(t.key);
+namespace {
+
+/// The tolerances of one key, everywhere and at one position.
+struct Widths {
+    std::optional<Tolerance> batch, position;
+    const Tolerance& everywhere() const {
+        return !batch || (position && position->amount > batch->amount) ? *position : *batch;
+    }
+    const Tolerance& alone() const { return position ? *position : *batch; }
+};
+
+class Suspects {
+  public:
+    explicit Suspects(const Case& input) : input_(input) {}
+    bool known(const std::string& key) const { return widths_.contains(key); }
+    void add(Tolerance t) {
+        const bool one_position = without_position(t.key) != t.key;
+        t.key = without_position(t.key);
         t.distribution = Distribution::uniform;
         t.correlations.clear();
+        if (!known(t.key)) order_.push_back(t.key);
+        Widths& widths = widths_[t.key];
+        auto& width = t.vary == Vary::position || one_position ? widths.position : widths.batch;
         t.vary = Vary::batch;
-        const auto [at, fresh] = widest.emplace(t.key, t);
-        if (fresh) order.push_back(t.key);
-        else if (t.amount > at->second.amount) at->second = t;
-    };
-    for (const Tolerance& t : unknown) add(t);
-    const std::set<std::string> given(order.begin(), order.end());
-    for (const Tolerance& t : typical_spread(input))
-        if (!given.contains(t.key)) add(t);
+        if (!width || t.amount > width->amount) width = std::move(t);
+    }
+    std::vector<Tolerance> list() const {
+        std::vector<Tolerance> out;
+        for (const std::string& key : order_) {
+            out.push_back(widths_.at(key).everywhere());
+            bool one_position = false;
+            if (input_.n() == 1 || !is_position_number(key, one_position)) continue;
+            for (int k = 1; k <= input_.n(); ++k) {
+                Tolerance alone = widths_.at(key).alone();
+                alone.key = at_position(key, k);
+                if (has(alone.key)) out.push_back(std::move(alone));
+            }
+        }
+        return out;
+    }
+
+  private:
+    bool has(const std::string& key) const {
+        try {
+            varying_number(input_, key, 0);
+            return true;
+        } catch (const InputError&) {  // what an override adds at one position others have not
+            return false;
+        }
+    }
+    const Case& input_;
+    std::map<std::string, Widths> widths_;
+    std::vector<std::string> order_;
+};
+
+}  // namespace
+
+std::vector<Tolerance> suspects(const Case& input, const std::vector<Tolerance>& unknown) {
+    Suspects out(input);
+    for (const Tolerance& t : unknown) out.add(t);
+    std::vector<Tolerance> others = typical_spread(input);
+    std::erase_if(others, [&](const Tolerance& t) { return out.known(t.key); });
+    for (Tolerance& t : others) out.add(std::move(t));
     for (const std::string& key : number_keys(input)) {
-        if (widest.contains(key) || is_no_part(key)) continue;
+        if (out.known(key) || is_no_part(key)) continue;
         const ConstNumber number = find_number(input, key);
         if (std::all_of(number.values.begin(), number.values.end(), [](const double* v) { return *v == 0; }))
             continue;
@@ -245,25 +315,10 @@ std::vector<Tolerance> suspects(const Case& input, const std::vector<Tolerance>&
         t.key = key;
         t.amount = is_bought_part(key) ? part : other;
         t.relative = true;
-        add(std::move(t));
+        t.vary = Vary::batch;
+        out.add(std::move(t));
     }
-    std::vector<Tolerance> out;
-    for (const std::string& key : order) {
-        out.push_back(widest.at(key));
-        bool one_position = false;
-        if (input.n() == 1 || !is_position_number(key, one_position)) continue;
-        for (int k = 1; k <= input.n(); ++k) {
-            Tolerance alone = widest.at(key);
-            alone.key = at_position(key, k);
-            try {
-                varying_number(input, alone.key, 0);
-            } catch (const InputError&) {
-                continue;
-            }
-            out.push_back(std::move(alone));
-        }
-    }
-    return out;
+    return out.list();
 }
 
 SingleChanges single_changes(const Case& input, const std::vector<Tolerance>& unknown,

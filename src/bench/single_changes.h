@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "bench/record_model.h"
+#include "ringquell/calibrate.h"
 
 namespace ringquell::internal {
 
@@ -23,14 +24,13 @@ struct MovedAlone {
     double misfit = 0;
     double score = 0;                        // misfit + the square of the move in standard deviations
     std::vector<Eigen::VectorXd> residuals;  // of each record
-    std::vector<SeenMode> modes;             // that each ring is then taken for; one entry a record, empty of a port
-    /// Two scores closer than this do not tell two numbers apart (odds of less than three to one).
-    static constexpr double tells_apart = 2.2;
+    std::vector<SeenMode> modes;  // that each ring is then taken for; one entry a record, empty of a port
 };
 
 struct SingleChange {
     MovedAlone best;
-    std::vector<MovedAlone> others;  // the same number at other positions or everywhere, as far as not told apart
+    std::vector<MovedAlone>
+        others;  // the same number at other positions or everywhere, as far as not told apart
 };
 
 struct SingleChanges {

@@ -31,8 +31,9 @@ double standard_deviation(const Tolerance& tolerance, double nominal) {
 }  // namespace
 
 bool moves_points(const Case& input, const std::string& key) {
-    return key.starts_with("device") || key.starts_with("operation") || key.starts_with("junction_temperature") ||
-           key.find("complementary") != std::string::npos || has_saturating_bead(input);
+    return key.starts_with("device") || key.starts_with("operation") ||
+           key.starts_with("junction_temperature") || key.find("complementary") != std::string::npos ||
+           has_saturating_bead(input);
 }
 
 double UnknownNumber::value(double x) const {
@@ -70,8 +71,8 @@ UnknownCase::UnknownCase(const Case& input) : input_(input) {
         unknown.nominal = number.curve ? 1 : *number.values.front();
         for (double* value : number.values) {
             const double scale = unknown.logarithmic ? *value : 1;
-            targets_.push_back({value, *value, standard_deviation(tolerance, *value) / scale, unknown.logarithmic,
-                                static_cast<Eigen::Index>(unknowns_.size())});
+            targets_.push_back({value, *value, standard_deviation(tolerance, *value) / scale,
+                                unknown.logarithmic, static_cast<Eigen::Index>(unknowns_.size())});
         }
         unknown.deviation = targets_[targets_.size() - number.values.size()].deviation;
         unknowns_.push_back(std::move(unknown));

@@ -23,8 +23,8 @@ struct UnknownNumber {
     bool logarithmic = true;
     bool curve = false;  // of a bead: every section's resistance and inductance, so `nominal` is 1
     Dimension dimension = Dimension::number;
-    double nominal = 0;         // of the first number that it moves, SI
-    double deviation = 0;       // standard deviation before, SI of that number; of its logarithm where it is one
+    double nominal = 0;    // of the first number that it moves, SI
+    double deviation = 0;  // standard deviation before, SI of that number; of its logarithm where it is one
     bool moves_points = false;  // operating points must be found anew
 
     /// The number at x, were it moved by this unknown alone.

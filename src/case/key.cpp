@@ -53,4 +53,11 @@ bool is_position_number(const std::string& key, bool& one_position) {
     return is_position_key(parts.front().name);
 }
 
+std::string without_position(const std::string& key) {
+    const size_t open = key.find('['), close = key.find("].");
+    if (open == std::string::npos || close == std::string::npos || open > close) return key;
+    const std::string base = key.substr(0, open);
+    return is_position_key(base) ? base + key.substr(close + 1) : key;
+}
+
 }  // namespace ringquell::internal

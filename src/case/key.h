@@ -24,6 +24,9 @@ std::vector<KeyPart> split_key(std::string_view key, const Place& place);
 /// `gate_path.inductance` at position 2 is `gate_path[2].inductance`.
 std::string at_position(const std::string& key, int position);
 
+/// `gate_path[2].inductance` is `gate_path.inductance` at a position; any other key as it is.
+std::string without_position(const std::string& key);
+
 /// What every position has of its own, and an override may name.
 inline constexpr std::array position_keys{
     "device",     "gate_path",  "kelvin_path", "drain_path",        "source_path", "snubber",

@@ -25,7 +25,8 @@ struct CalibrateArguments : CaseOptions {
 };
 
 constexpr const char* ring_expected =
-    "frequency and decay as `87MHz:40ns`, `87MHz:3.5cycles` (to 1/e of the amplitude) or `87MHz:0.046` (damping ratio)";
+    "frequency and decay as `87MHz:40ns`, `87MHz:3.5cycles` (to 1/e of the amplitude) or `87MHz:0.046` "
+    "(damping ratio)";
 
 std::pair<std::string, std::string> halves(const std::string& text, const std::string& key,
                                            const std::string& expected) {
@@ -56,22 +57,25 @@ void read_ring(const std::string& text, BenchRecord& record) {
     } else if (decay.find_first_not_of("0123456789.eE+-") == std::string::npos) {
         record.damping_ratio = parse_quantity(decay, Dimension::number, {}, "--ring");
         if (std::abs(record.damping_ratio) >= 1)
-            throw InputError({}, "--ring", fmt::format("found `{}`; expected a damping ratio between -1 and 1", decay));
+            throw InputError({}, "--ring",
+                             fmt::format("found `{}`; expected a damping ratio between -1 and 1", decay));
         return;
     } else {
         decay_s = parse_quantity(decay, Dimension::time, {}, "--ring");
     }
-    if (decay_s <= 0) throw InputError({}, "--ring", fmt::format("found `{}`; expected a decay above 0", decay));
+    if (decay_s <= 0)
+        throw InputError({}, "--ring", fmt::format("found `{}`; expected a decay above 0", decay));
     record.damping_ratio = damping_of(record.frequency_hz, decay_s);
 }
 
 /// The short form: a case, and rings as they were read off a screen.
 BenchFile from_options(const CalibrateArguments& o, std::vector<std::string>& files_read) {
     if (o.at.size() != o.rings.size())
-        throw InputError({}, "--at",
-                         fmt::format("{} for {} `--ring`; expected the name of a point for each, such as `turn_on "
-                                     "current 9`, or `unpowered`",
-                                     o.at.empty() ? "missing" : fmt::format("found {}", o.at.size()), o.rings.size()));
+        throw InputError(
+            {}, "--at",
+            fmt::format("{} for {} `--ring`; expected the name of a point for each, such as `turn_on "
+                        "current 9`, or `unpowered`",
+                        o.at.empty() ? "missing" : fmt::format("found {}", o.at.size()), o.rings.size()));
     if (o.between.size() > 1 && o.between.size() != o.rings.size())
         throw InputError({}, "--between",
                          fmt::format("found {} for {} `--ring`; expected one for all, or one for each",
@@ -102,7 +106,8 @@ int run_calibrate(const CalibrateArguments& o) {
         throw InputError({}, o.at.empty() ? "--between" : "--at", "goes with `--ring`");
     if (o.samples == 0 || o.samples < -1)
         throw InputError({}, "--samples", fmt::format("is {}; expected 1 or more", o.samples));
-    const BenchFile bench = short_form ? from_options(o, files_read) : read_bench(o.file, o.settings, &files_read);
+    const BenchFile bench =
+        short_form ? from_options(o, files_read) : read_bench(o.file, o.settings, &files_read);
     keep_apart({{"--output", o.output}, {"--json", o.json}}, files_read);
     CalibrateOptions options;
     options.next = !o.no_next;
@@ -117,7 +122,8 @@ int run_calibrate(const CalibrateArguments& o) {
                                    write_case(found.calibrated));
     const std::string written = write ? o.output : "";
     if (o.output != "-")
-        print_result(o, calibrate_text(found, written, o.quiet), [&] { return calibrate_json(found, written); });
+        print_result(o, calibrate_text(found, written, o.quiet),
+                     [&] { return calibrate_json(found, written); });
     else if (!o.json.empty())
         write_output(o.json, calibrate_json(found, written));
     return found.explained() ? passes : fails;
@@ -129,12 +135,14 @@ void add_calibrate(CommandLine& line) {
     auto o = std::make_shared<CalibrateArguments>();
     Verb verb = line.verb("calibrate", "What a measurement says of the case, and what it settles");
     add_case_options(verb, *o);
-    verb.option("--ring", o->rings, "A ring as read off a screen, with the case instead of a bench file: " +
-                                        std::string("87MHz:40ns, 87MHz:3.5cycles or 87MHz:0.046"))
+    verb.option("--ring", o->rings,
+                "A ring as read off a screen, with the case instead of a bench file: " +
+                    std::string("87MHz:40ns, 87MHz:3.5cycles or 87MHz:0.046"))
         .type("F:DECAY");
     verb.option("--at", o->at, "The point of the path where it rang, or unpowered").type("POINT");
     verb.option("--between", o->between, "The nodes between which it was seen").type("A:B");
-    add_file_option(verb, "-o,--output", o->output, "Write the case with what is settled (- for standard output)");
+    add_file_option(verb, "-o,--output", o->output,
+                    "Write the case with what is settled (- for standard output)");
     verb.option("--samples", o->samples, "Samples of both pass shares (299 with -o)").type("N");
     verb.option("--threads", o->threads, "Threads for them (0: all)").type("N");
     verb.flag("--no-next", o->no_next, "Do not look for what to measure next");

@@ -16,7 +16,8 @@ EigenProbe probe(const Network& network, std::complex<double> eigenvalue) {
     return probe_from(network, eigenvalue, start);
 }
 
-EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& start) {
+EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue,
+                      const Eigen::VectorXcd& start) {
     const Eigen::SparseMatrix<double> e = network.e() * natural;
     const Eigen::SparseMatrix<double> a = network.a();
     PencilLu lu(e, a);

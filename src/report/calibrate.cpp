@@ -22,8 +22,9 @@ std::string plus_minus(double value, double error, Dimension dimension) {
 std::string where(const BenchRecord& r) {
     std::string out = r.unpowered ? "unpowered" : fmt::format("at \"{}\"", r.point);
     if (r.given)
-        out = fmt::format("at {}, {}, {}, {}", edge_name(r.given->edge), engineering(r.given->vds_v, Dimension::voltage),
-                          engineering(r.given->current_a, Dimension::current), name_of(r.given->complementary));
+        out = fmt::format(
+            "at {}, {}, {}, {}", edge_name(r.given->edge), engineering(r.given->vds_v, Dimension::voltage),
+            engineering(r.given->current_a, Dimension::current), name_of(r.given->complementary));
     if (!r.from.empty()) out += fmt::format(", {} to {}", r.from, r.to);
     if (!r.probe.empty()) out += fmt::format(" by \"{}\"", r.probe);
     return out;
@@ -34,57 +35,66 @@ std::string in_errors(const ModeBesideRing& m) {
 }
 
 std::string mode_words(const ModeBesideRing& m) {
-    return fmt::format("{} mode, {}, damping ratio {}", kind_name(m.mode.kind), frequency(m.mode.ringing_frequency_hz()),
-                       damping(m.mode.damping_ratio()));
+    return fmt::format("{} mode, {}, damping ratio {}", kind_name(m.mode.kind),
+                       frequency(m.mode.ringing_frequency_hz()), damping(m.mode.damping_ratio()));
 }
 
 std::string fit_lines(const RingFit& fit) {
-    std::string out = fmt::format(
-        "  {} samples from {} to {}, {} apart; what is left over: {:.3g} rms, {}\n", fit.samples,
-        engineering(fit.from_s, Dimension::time), engineering(fit.to_s, Dimension::time),
-        engineering(fit.sample_period_s, Dimension::time, 3), fit.noise_rms,
-        std::abs(fit.whiteness) <= fit.whiteness_allowed
-            ? "white"
-            : fmt::format("not white (neighbours correlate by {:.2f}, noise by at most {:.2f})", fit.whiteness,
-                          fit.whiteness_allowed));
+    std::string out =
+        fmt::format("  {} samples from {} to {}, {} apart; what is left over: {:.3g} rms, {}\n", fit.samples,
+                    engineering(fit.from_s, Dimension::time), engineering(fit.to_s, Dimension::time),
+                    engineering(fit.sample_period_s, Dimension::time, 3), fit.noise_rms,
+                    std::abs(fit.whiteness) <= fit.whiteness_allowed
+                        ? "white"
+                        : fmt::format("not white (neighbours correlate by {:.2f}, noise by at most {:.2f})",
+                                      fit.whiteness, fit.whiteness_allowed));
     for (size_t k = 1; k < fit.rings.size(); ++k)
         out += fmt::format("  beside it {} with damping ratio {}, amplitude {:.3g} of {:.3g}: not used\n",
                            frequency(fit.rings[k].frequency_hz), damping(fit.rings[k].damping_ratio),
                            fit.rings[k].amplitude, fit.rings.front().amplitude);
     if (fit.starts.size() > 1) {
         out += "  from later starts:";
-        for (const RingStart& s : fit.starts)
-            out += fmt::format(" {}: {}, {};", engineering(s.from_s, Dimension::time, 3), frequency(s.ring.frequency_hz),
-                               damping(s.ring.damping_ratio));
+        constexpr size_t shown = 5;
+        const size_t rows = std::min(shown, fit.starts.size());
+        for (size_t k = 0; k < rows; ++k) {
+            const RingStart& s = fit.starts[rows == 1 ? 0 : k * (fit.starts.size() - 1) / (rows - 1)];
+            out += fmt::format(" {}: {}, {};", engineering(s.from_s, Dimension::time, 3),
+                               frequency(s.ring.frequency_hz), damping(s.ring.damping_ratio));
+        }
         out.back() = '\n';
-        out += fit.steady ? fmt::format("  frequency and damping stand still from {} to {}\n",
-                                        engineering(fit.steady->first, Dimension::time, 3),
-                                        engineering(fit.steady->second, Dimension::time, 3))
-                          : "  over no part do frequency and damping stand still: capacitances move while it rings\n";
+        out +=
+            fit.steady
+                ? fmt::format("  frequency and damping stand still from {} to {}\n",
+                              engineering(fit.steady->first, Dimension::time, 3),
+                              engineering(fit.steady->second, Dimension::time, 3))
+                : "  over no part do frequency and damping stand still: capacitances move while it rings\n";
     }
     for (const std::string& remark : fit.remarks) out += "  " + remark + "\n";
     return out;
 }
 
 std::string ring_lines(const CalibratedRecord& r) {
-    std::string out =
-        fmt::format("{} ({}): {}, damping ratio {}\n", r.record.name, where(r.record),
-                    r.frequency_error_hz > 0 ? plus_minus(r.frequency_hz, r.frequency_error_hz, Dimension::frequency)
-                                             : frequency(r.frequency_hz),
-                    r.damping_error > 0 ? fmt::format("{} ± {:.2g}", damping(r.damping_ratio), r.damping_error)
-                                        : damping(r.damping_ratio));
+    std::string out = fmt::format(
+        "{} ({}): {}, damping ratio {}\n", r.record.name, where(r.record),
+        r.frequency_error_hz > 0 ? plus_minus(r.frequency_hz, r.frequency_error_hz, Dimension::frequency)
+                                 : frequency(r.frequency_hz),
+        r.damping_error > 0 ? fmt::format("{} ± {:.2g}", damping(r.damping_ratio), r.damping_error)
+                            : damping(r.damping_ratio));
     if (r.fit) out += fit_lines(*r.fit);
     if (r.nothing_rings_like_that) {
         out += "  Nothing in this case rings like that.";
         if (r.nearest)
-            out += fmt::format(" The nearest in frequency: {} mode, {}, damping ratio {}.", kind_name(r.nearest->kind),
-                               frequency(r.nearest->ringing_frequency_hz()), damping(r.nearest->damping_ratio()));
+            out += fmt::format(" The nearest in frequency: {} mode, {}, damping ratio {}.",
+                               kind_name(r.nearest->kind), frequency(r.nearest->ringing_frequency_hz()),
+                               damping(r.nearest->damping_ratio()));
         out += "\n";
         if (r.modes.empty()) return out;
     }
-    out += fmt::format("  as the case stands: {}; {}\n", mode_words(r.modes.front()), in_errors(r.modes.front()));
+    out += fmt::format("  as the case stands: {}; {}\n", mode_words(r.modes.front()),
+                       in_errors(r.modes.front()));
     if (r.two_would_do)
-        out += fmt::format("  another would do as well: {}; {}\n", mode_words(r.modes[1]), in_errors(r.modes[1]));
+        out += fmt::format("  another would do as well: {}; {}\n", mode_words(r.modes[1]),
+                           in_errors(r.modes[1]));
     if (r.after)
         out += fmt::format("  with what is settled: {}; {}\n", mode_words(*r.after), in_errors(*r.after));
     return out;
@@ -94,13 +104,15 @@ std::string record_lines(const CalibratedRecord& r) {
     std::string out;
     if (r.record.kind == BenchRecord::Kind::impedance)
         out = fmt::format(
-            "{} ({}): {} points; missed by {:.3g} errors (rms) as the case stands, by {:.3g} with what is settled\n",
+            "{} ({}): {} points; missed by {:.3g} errors (rms) as the case stands, by {:.3g} with what is "
+            "settled\n",
             r.record.name, where(r.record), r.points, r.off_before, r.off_after);
     else
         out = ring_lines(r);
     if (!r.fits() && !r.nothing_rings_like_that)
         out += fmt::format(
-            "  It does not fit: {:.1f} errors are left. Look for an element that the case lacks (a leg, a tab, a probe's "
+            "  It does not fit: {:.1f} errors are left. Look for an element that the case lacks (a leg, a "
+            "tab, a probe's "
             "lead, a coupling), or for a number beyond its tolerance in the table below.\n",
             r.greatest_off);
     return out;
@@ -118,9 +130,10 @@ std::string single_table(const Calibration& c) {
         c.misfit_before);
     int rank = 0;
     for (const SingleChangeRow& row : c.single_changes) {
-        out += fmt::format("{:>3}{} {:>6.2f} {:>10.2g}{} {:>12} {:>12} {:>11}   {}", ++rank, row.explains ? "*" : " ",
-                           row.misfit, row.tolerances, row.tolerance_given ? " " : "~", number(row.from, row),
-                           number(row.to, row), row.worst_damping ? damping(*row.worst_damping) : "", row.keys.front());
+        out += fmt::format("{:>3}{} {:>6.2f} {:>10.2g}{} {:>12} {:>12} {:>11}   {}", ++rank,
+                           row.explains ? "*" : " ", row.misfit, row.tolerances,
+                           row.tolerance_given ? " " : "~", number(row.from, row), number(row.to, row),
+                           row.worst_damping ? damping(*row.worst_damping) : "", row.keys.front());
         if (row.keys.size() > 1)
             out += fmt::format(" (or, in the same string, {})",
                                fmt::join(row.keys.begin() + 1, row.keys.end(), ", "));
@@ -129,15 +142,21 @@ std::string single_table(const Calibration& c) {
     }
     size_t alike = 1;
     while (alike < c.single_changes.size() &&
-           c.single_changes[alike].score < c.single_changes.front().score + 2.2)
+           c.single_changes[alike].score < c.single_changes.front().score + SingleChangeRow::tells_apart)
         ++alike;
-    if (alike > 1)
-        out += fmt::format("These records do not tell rows 1 to {} apart (odds of less than three to one).\n", alike);
+    if (std::none_of(c.single_changes.begin(), c.single_changes.end(),
+                     [](const SingleChangeRow& row) { return row.explains; }))
+        out += "No number alone explains the records.\n";
+    else if (alike > 1)
+        out += fmt::format("These records do not tell rows 1 to {} apart (odds of less than three to one).\n",
+                           alike);
     else
         out += "Row 1 is more likely than row 2 by odds of more than three to one.\n";
     return out +
-           "errors: what the records still miss, rms, in their errors (*: nothing by more than two). tolerances: how far\n"
-           "it moves, in its tolerance (~: a typical one). worst then: least differential damping along the path.\n";
+           "errors: what the records still miss, rms, in their errors (*: nothing by more than two). "
+           "tolerances: how far\n"
+           "it moves, in its tolerance (~: a typical one). worst then: least differential damping along the "
+           "path.\n";
 }
 
 std::string value_words(const CalibratedUnknown& u, double value, double error) {
@@ -159,11 +178,16 @@ std::string unknowns_table(const Calibration& c) {
         out += fmt::format("{:>26} {:>26} {:>5.0f}%   {}{}", value_words(*u, u->before, u->before_error),
                            value_words(*u, u->after, u->after_error), 100 * u->narrowed, u->key,
                            u->batch ? " (all together)" : "");
-        if (c.records.size() > 1 && !u->records.empty()) out += fmt::format(": {}", fmt::join(u->records, ", "));
+        if (c.records.size() > 1 && !u->records.empty()) {
+            std::vector<size_t> numbers;
+            for (const size_t r : u->records) numbers.push_back(r + 1);
+            out += fmt::format(": record {}", fmt::join(numbers, ", "));
+        }
         out += "\n";
     }
     if (rows.size() < c.unknowns.size())
-        out += fmt::format("  {} others are known hardly better than before.\n", c.unknowns.size() - rows.size());
+        out += fmt::format("  {} others are known hardly better than before.\n",
+                           c.unknowns.size() - rows.size());
     return out;
 }
 
@@ -175,14 +199,17 @@ std::string combination_lines(const Calibration& c) {
         if (k.is_sum) {
             out += fmt::format("  {}: {}", names, plus_minus(k.value, k.error, k.dimension));
             if (k.opposite_narrowed)
-                out += fmt::format("; with the other sign: {}",
-                                   *k.opposite_narrowed > 0.9 ? "not at all" : fmt::format("{:.0f} % of what was open is left",
-                                                                                         100 * *k.opposite_narrowed));
+                out += fmt::format(
+                    "; with the other sign: {}",
+                    *k.opposite_narrowed > 0.9
+                        ? "not at all"
+                        : fmt::format("{:.0f} % of what was open is left", 100 * *k.opposite_narrowed));
             out += "\n";
         } else {
-            out += fmt::format("  {}{}: together, {:.0f} % of what was open is left\n", fmt::join(k.plus, ", "),
-                               k.minus.empty() ? "" : fmt::format(", against {}", fmt::join(k.minus, ", ")),
-                               100 * k.narrowed);
+            out +=
+                fmt::format("  {}{}: together, {:.0f} % of what was open is left\n", fmt::join(k.plus, ", "),
+                            k.minus.empty() ? "" : fmt::format(", against {}", fmt::join(k.minus, ", ")),
+                            100 * k.narrowed);
         }
     }
     return out.empty() ? "" : "\nKnown in combination better than each alone\n" + out;
@@ -190,28 +217,36 @@ std::string combination_lines(const Calibration& c) {
 
 std::string next_lines(const Calibration& c) {
     if (c.next.empty()) return "";
-    std::string out = fmt::format("\nWhat to measure next (the damping at the worst point is known to ± {:.2g} now)\n",
-                                  c.known_after.error);
+    std::string out =
+        "\nWhat to measure next: how much of what is open of the damping at the worst point it would leave\n";
     for (const NextMeasurement& m : c.next) {
-        out += fmt::format("  ± {:.2g}: {} {}", m.damping_error, m.what,
+        out += fmt::format("  {:>3.0f} %: {} {}", 100 * m.left, m.what,
                            m.unpowered ? "without voltage" : fmt::format("at \"{}\"", m.at));
-        out += m.probe.empty() ? fmt::format(", {} to {}\n", m.from, m.to) : fmt::format(", probe \"{}\"\n", m.probe);
+        out += m.probe.empty() ? fmt::format(", {} to {}\n", m.from, m.to)
+                               : fmt::format(", probe \"{}\"\n", m.probe);
     }
+    constexpr double tells = 0.9;
+    if (std::all_of(c.next.begin(), c.next.end(), [](const NextMeasurement& m) { return m.left > tells; }))
+        out += "  None of them alone tells much more.\n";
     return out;
 }
 
 std::string worst_lines(const Calibration& c) {
     if (c.worst_point.empty()) return "";
     std::string out = fmt::format(
-        "\nLeast differential damping along the path: {} as the case stands, {} with what is settled, at \"{}\" (asked: "
+        "\nLeast differential damping along the path: {} as the case stands, {} with what is settled, at "
+        "\"{}\" (asked: "
         "{})\n  there, with 95 %: {} to {}; before: {} to {}\n",
         damping(c.worst_before), damping(c.worst_after), c.worst_point, damping(c.damping_asked),
         damping(c.known_after.low), damping(c.known_after.high), damping(c.known_before.low),
         damping(c.known_before.high));
     if (c.spread_before && c.spread_after)
-        out += fmt::format("Of {} samples {:.1f} % passed before, {:.1f} % pass now.\n", c.spread_before->samples,
-                           100.0 * static_cast<double>(c.spread_before->passed) / static_cast<double>(c.spread_before->samples),
-                           100.0 * static_cast<double>(c.spread_after->passed) / static_cast<double>(c.spread_after->samples));
+        out += fmt::format("Of {} samples {:.1f} % passed before, {:.1f} % pass now.\n",
+                           c.spread_before->samples,
+                           100.0 * static_cast<double>(c.spread_before->passed) /
+                               static_cast<double>(c.spread_before->samples),
+                           100.0 * static_cast<double>(c.spread_after->passed) /
+                               static_cast<double>(c.spread_after->samples));
     return out;
 }
 
@@ -220,14 +255,17 @@ std::string first_line(const Calibration& c) {
                                   [](const CalibratedRecord& r) { return r.nothing_rings_like_that; });
     const std::string title = c.title.empty() ? "case" : c.title;
     if (odd != c.records.end())
-        return fmt::format("NOT EXPLAINED: {}; nothing in this case rings like \"{}\"\n", title, odd->record.name);
+        return fmt::format("NOT EXPLAINED: {}; nothing in this case rings like \"{}\"\n", title,
+                           odd->record.name);
     const auto misfits = std::count_if(c.records.begin(), c.records.end(),
                                        [](const CalibratedRecord& r) { return !r.fits(); });
     if (misfits > 0)
-        return fmt::format("EXPLAINED IN PART: {}; {} within the tolerances\n", title,
-                           misfits == 1 ? "1 record does not fit" : fmt::format("{} records do not fit", misfits));
+        return fmt::format(
+            "EXPLAINED IN PART: {}; {} within the tolerances\n", title,
+            misfits == 1 ? "1 record does not fit" : fmt::format("{} records do not fit", misfits));
     if (!c.within_tolerances())
-        return fmt::format("EXPLAINED BEYOND THE TOLERANCES: {}; within them the odds are {:.1g}\n", title, c.plausibility);
+        return fmt::format("EXPLAINED BEYOND THE TOLERANCES: {}; within them the odds are {:.1g}\n", title,
+                           c.plausibility);
     return fmt::format("EXPLAINED: {}; {} within the tolerances\n", title,
                        c.records.size() == 1 ? "the record fits" : "all records fit");
 }
@@ -239,19 +277,23 @@ std::string calibrate_text(const Calibration& c, const std::string& written, boo
     if (!written.empty()) out += fmt::format("Written: {}\n", written);
     if (quiet) return out;
     out += "\n";
-    for (const CalibratedRecord& r : c.records) out += record_lines(r);
+    for (size_t k = 0; k < c.records.size(); ++k)
+        out += (c.records.size() > 1 ? fmt::format("{}. ", k + 1) : "") + record_lines(c.records[k]);
     out += single_table(c);
     if (!c.unknowns.empty()) {
         out += unknowns_table(c) + combination_lines(c);
         if (!c.within_tolerances())
             out += fmt::format(
-                "\nWithin the tolerances such records have odds of {:.1g}: a number is wrong, or the case lacks something. Do "
+                "\nWithin the tolerances such records have odds of {:.1g}: a number is wrong, or the case "
+                "lacks something. Do "
                 "not go on from these values before you know which.\n{}",
                 c.plausibility,
-                c.beyond.empty() ? "" : fmt::format("Out of their tolerances: {}.\n", fmt::join(c.beyond, ", ")));
+                c.beyond.empty() ? ""
+                                 : fmt::format("Out of their tolerances: {}.\n", fmt::join(c.beyond, ", ")));
         if (c.other_minima > 0)
             out += fmt::format(
-                "\nOther values explain the records nearly as well; they differ most in {}. What stands here is one of "
+                "\nOther values explain the records nearly as well; they differ most in {}. What stands here "
+                "is one of "
                 "{} answers.\n",
                 fmt::join(c.apart, ", "), c.other_minima + 1);
         if (!c.converged) out += "\nThe fit did not settle: take its values with care.\n";
@@ -259,7 +301,8 @@ std::string calibrate_text(const Calibration& c, const std::string& written, boo
     }
     for (const std::string& remark : c.remarks) out += "Note: " + remark + "\n";
     out +=
-        "The errors of a measurement are more than noise: a probe's delay and loading, and capacitances that move while\n"
+        "The errors of a measurement are more than noise: a probe's delay and loading, and capacitances that "
+        "move while\n"
         "it rings, are in `model_error`.\n";
     return out + caution;
 }

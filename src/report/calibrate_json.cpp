@@ -23,12 +23,9 @@ Json beside_value(const ModeBesideRing& m) {
 }
 
 Json fitted_value(const RingFit& fit) {
-    Json out{{"from_s", fit.from_s},
-             {"to_s", fit.to_s},
-             {"samples", fit.samples},
-             {"noise_rms", fit.noise_rms},
-             {"whiteness", fit.whiteness},
-             {"whiteness_allowed", fit.whiteness_allowed}};
+    Json out{{"from_s", fit.from_s},       {"to_s", fit.to_s},
+             {"samples", fit.samples},     {"noise_rms", fit.noise_rms},
+             {"whiteness", fit.whiteness}, {"whiteness_allowed", fit.whiteness_allowed}};
     out["rings"] = Json::array();
     for (const FittedRing& r : fit.rings)
         out["rings"].push_back({{"frequency_hz", r.frequency_hz},
@@ -144,7 +141,7 @@ std::string calibrate_json(const Calibration& c, const std::string& written) {
                                {"at", m.at},
                                {"between", {m.from, m.to}},
                                {"probe", m.probe.empty() ? Json() : Json(m.probe)},
-                               {"damping_error", m.damping_error}});
+                               {"left", m.left}});
     out["remarks"] = c.remarks;
     out["calibrated"] = written.empty() ? Json() : Json(written);
     out["caution"] = caution;

@@ -96,7 +96,8 @@ class Calibrator {
         if (input.spread.empty()) {
             input.spread = typical_spread(input);
             out_.remarks.push_back(
-                "neither the case nor the bench file says how far its numbers are known: `typical` tolerances are "
+                "neither the case nor the bench file says how far its numbers are known: `typical` "
+                "tolerances are "
                 "taken (docs/spread.md)");
         }
         return input;
@@ -151,9 +152,10 @@ void Calibrator::take_modes() {
             const auto off = [&](const SeenMode& m) {
                 return std::abs(std::log(m.mode().ringing_frequency_hz() / ring->frequency_hz));
             };
-            said.nearest = std::min_element(all.begin(), all.end(), [&](const SeenMode& a, const SeenMode& b) {
-                               return off(a) < off(b);
-                           })->mode();
+            said.nearest =
+                std::min_element(all.begin(), all.end(), [&](const SeenMode& a, const SeenMode& b) {
+                    return off(a) < off(b);
+                })->mode();
             said.nothing_rings_like_that = model.near(all).empty();
             if (said.nothing_rings_like_that) continue;
             const RecordState state = model.at(none, false);
@@ -161,7 +163,7 @@ void Calibrator::take_modes() {
             for (const SeenMode& m : state.modes) greatest_view = std::max(greatest_view, m.view);
             for (const SeenMode& m : state.modes) said.modes.push_back(beside(m, greatest_view, *ring));
             said.two_would_do = state.misfits.size() > 1 &&
-                                state.misfits[1] < state.misfits[0] + MovedAlone::tells_apart;
+                                state.misfits[1] < state.misfits[0] + SingleChangeRow::tells_apart;
         } else {
             said.off_before = root_mean_square({model.at(none, false).residuals});
         }
@@ -185,9 +187,8 @@ void Calibrator::change_one() {
         row.tolerance_given = best.tolerance_given;
         row.misfit = root_mean_square(best.residuals);
         row.score = best.score;
-        row.explains = std::all_of(best.residuals.begin(), best.residuals.end(), [](const Eigen::VectorXd& r) {
-            return greatest(r) <= explains_within;
-        });
+        row.explains = std::all_of(best.residuals.begin(), best.residuals.end(),
+                                   [](const Eigen::VectorXd& r) { return greatest(r) <= explains_within; });
         for (const MovedAlone& other : change.others) row.others.push_back(other.keys.front());
         for (size_t r = 0; r < best.modes.size(); ++r) {
             if (targets_[r].ring() == nullptr) continue;
@@ -216,10 +217,12 @@ std::vector<Eigen::VectorXd> Calibrator::starts(const UnknownCase& board) const 
         for (Eigen::Index i = 0; i < board.size(); ++i) {
             const UnknownNumber& u = board.unknowns()[static_cast<size_t>(i)];
             const std::string& key = moved.keys.front();
-            if (u.label != key && !(moved.everywhere && input_.spread[u.tolerance].key == key && !u.batch)) continue;
+            if (u.label != key && !(moved.everywhere && input_.spread[u.tolerance].key == key && !u.batch))
+                continue;
             constexpr double most = 3;
-            x[i] = std::clamp((u.logarithmic ? std::log(moved.to / moved.from) : moved.to - moved.from) / u.deviation,
-                              -most, most);
+            x[i] = std::clamp(
+                (u.logarithmic ? std::log(moved.to / moved.from) : moved.to - moved.from) / u.deviation,
+                -most, most);
         }
         out.push_back(std::move(x));
     }
@@ -236,7 +239,8 @@ void Calibrator::fit() {
     out_.other_minima = static_cast<int>(fits.others.size());
     if (!fits.others.empty()) {
         const Eigen::VectorXd apart = (fits.others.front().x - fits.best.x).cwiseAbs();
-        for (Eigen::Index k = 0; k < apart.size(); ++k)
+        constexpr size_t named = 4;
+        for (Eigen::Index k = 0; k < apart.size() && out_.apart.size() < named; ++k)
             if (apart[k] >= 0.5 * apart.maxCoeff())
                 out_.apart.push_back(board.unknowns()[static_cast<size_t>(k)].label);
     }
@@ -278,7 +282,8 @@ void Calibrator::settle_strain(const UnknownCase& board, const MapFit& fit) {
     for (const size_t r : of_target_) {
         CalibratedRecord& said = read_.said[r];
         if (said.record.kind == BenchRecord::Kind::impedance) continue;
-        const auto at = static_cast<size_t>(std::find(of_target_.begin(), of_target_.end(), r) - of_target_.begin());
+        const auto at =
+            static_cast<size_t>(std::find(of_target_.begin(), of_target_.end(), r) - of_target_.begin());
         constexpr double hopeless = 1e-9;
         said.nothing_rings_like_that =
             said.nothing_rings_like_that || (out_.plausibility < hopeless && !explained_alone(at));
@@ -314,7 +319,8 @@ void Calibrator::settle_records(const MapFit& fit) {
     for (const size_t r : of_target_) {
         const CalibratedRecord& said = read_.said[r];
         if (!said.modes.empty())
-            sum += std::pow(said.modes.front().frequency_off, 2) + std::pow(said.modes.front().damping_off, 2);
+            sum +=
+                std::pow(said.modes.front().frequency_off, 2) + std::pow(said.modes.front().damping_off, 2);
         else
             sum += std::pow(said.off_before, 2) * 2 * static_cast<double>(said.points);
     }
@@ -329,9 +335,10 @@ void Calibrator::settle_worst(UnknownCase& board, const MapFit& fit, const Check
     out_.worst_point = after.points[worst.point].point.name;
     const Eigen::MatrixXd covariance = fit.covariance();
     const Eigen::MatrixXd one = Eigen::MatrixXd::Identity(fit.x.size(), fit.x.size());
-    out_.known_before =
-        spread_of(sampled_damping(board, out_.worst_point, Eigen::VectorXd::Zero(fit.x.size()), one, samples_of_worst));
-    out_.known_after = spread_of(sampled_damping(board, out_.worst_point, fit.x, covariance, samples_of_worst));
+    out_.known_before = spread_of(
+        sampled_damping(board, out_.worst_point, Eigen::VectorXd::Zero(fit.x.size()), one, samples_of_worst));
+    out_.known_after =
+        spread_of(sampled_damping(board, out_.worst_point, fit.x, covariance, samples_of_worst));
     const std::optional<Eigen::VectorXd> slopes = damping_slopes(board, out_.worst_point, worst.mode, fit.x);
     if (!slopes) return;
     if (options_.next) out_.next = next_measurements({board, bench_, fit.x, covariance, *slopes});

@@ -22,8 +22,9 @@ RingData with_errors(const CalibratedRecord& r, const ModelError& model) {
     out.log_frequency_error = std::hypot(r.frequency_error_hz / r.frequency_hz, model.frequency);
     out.damping_error = std::hypot(r.damping_error, no_damping_error ? 0 : damping);
     if (out.log_frequency_error == 0 || out.damping_error == 0)
-        throw InputError(r.record.place, r.record.key,
-                         "has no error, and `model_error` is 0; expected `frequency_error` and `damping_error`");
+        throw InputError(
+            r.record.place, r.record.key,
+            "has no error, and `model_error` is 0; expected `frequency_error` and `damping_error`");
     return out;
 }
 
@@ -53,7 +54,8 @@ PortData read_port(CalibratedRecord& r) {
     const double ratio = std::pow(10, 1 / points_a_decade);
     const double low = record.from_hz.value_or(0), high = record.to_hz.value_or(INFINITY);
     for (const ImpedancePoint& p : read_impedance_file(record.file)) {
-        if (p.frequency_hz < low || p.frequency_hz > high || p.frequency_hz <= 0 || p.frequency_hz < last * ratio)
+        if (p.frequency_hz < low || p.frequency_hz > high || p.frequency_hz <= 0 ||
+            p.frequency_hz < last * ratio)
             continue;
         last = p.frequency_hz;
         out.frequency_hz.push_back(p.frequency_hz);
@@ -72,7 +74,8 @@ ModeBesideRing beside(const SeenMode& mode, double greatest_view, const RingData
     ModeBesideRing out;
     out.mode = mode.mode();
     out.view = greatest_view > 0 ? mode.view / greatest_view : 1;
-    out.frequency_off = std::log(out.mode.ringing_frequency_hz() / ring.frequency_hz) / ring.log_frequency_error;
+    out.frequency_off =
+        std::log(out.mode.ringing_frequency_hz() / ring.frequency_hz) / ring.log_frequency_error;
     out.damping_off = (out.mode.damping_ratio() - ring.damping_ratio) / ring.damping_error;
     return out;
 }

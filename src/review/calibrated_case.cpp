@@ -45,7 +45,8 @@ Case calibrated_case(const Case& before, UnknownCase& board, const MapFit& fit) 
         at->second = at->second && deviation(k) > not_narrowed;
     }
     for (size_t t = 0; t < before.spread.size(); ++t)
-        if (const auto at = stands.find(t); at == stands.end() || at->second) out.spread.push_back(before.spread[t]);
+        if (const auto at = stands.find(t); at == stands.end() || at->second)
+            out.spread.push_back(before.spread[t]);
     std::vector<Eigen::Index> written;
     for (Eigen::Index k = 0; k < board.size(); ++k) {
         const UnknownNumber& unknown = board.unknowns()[static_cast<size_t>(k)];

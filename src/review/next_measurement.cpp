@@ -43,15 +43,16 @@ class Candidates {
     std::vector<NextMeasurement> run() {
         without_voltage();
         for (const std::string& point : points()) rings(point);
-        const auto rank = [](const NextMeasurement& m) { return m.damping_error * (m.unpowered ? 1 : preference); };
-        std::stable_sort(found_.begin(), found_.end(), [&](const NextMeasurement& a, const NextMeasurement& b) {
-            return rank(a) < rank(b);
-        });
+        const auto rank = [](const NextMeasurement& m) { return m.left * (m.unpowered ? 1 : preference); };
+        std::stable_sort(
+            found_.begin(), found_.end(),
+            [&](const NextMeasurement& a, const NextMeasurement& b) { return rank(a) < rank(b); });
         std::vector<NextMeasurement> out;
         std::map<std::string, int> of_pair;
         constexpr int alike = 2;  // more of the same pair of nodes only repeat it
         for (NextMeasurement& m : found_)
-            if (out.size() < told && of_pair[m.what + m.from + '|' + m.to]++ < alike) out.push_back(std::move(m));
+            if (out.size() < told && of_pair[m.what + m.from + '|' + m.to]++ < alike)
+                out.push_back(std::move(m));
         return out;
     }
 
@@ -76,7 +77,8 @@ class Candidates {
             return std::find(nodes.begin(), nodes.end(), name) != nodes.end();
         };
         Probe ideal;
-        for (const auto& [from, to] : {std::pair{"gate pin[1]", "gate pin[2]"}, {"gate pin[1]", "source pin[1]"}})
+        for (const auto& [from, to] :
+             {std::pair{"gate pin[1]", "gate pin[2]"}, {"gate pin[1]", "source pin[1]"}})
             if (has(from) && has(to)) {
                 ideal.from = from;
                 ideal.to = to;
@@ -85,7 +87,8 @@ class Candidates {
         return {};
     }
 
-    void add(const char* what, const BenchRecord& place, const Probe& probe, const Eigen::MatrixXd& measurement) {
+    void add(const char* what, const BenchRecord& place, const Probe& probe,
+             const Eigen::MatrixXd& measurement) {
         NextMeasurement out;
         out.what = what;
         out.at = place.unpowered ? "unpowered" : place.point;
@@ -93,13 +96,14 @@ class Candidates {
         out.from = probe.from;
         out.to = probe.to;
         out.probe = probe.name;
-        out.damping_error = known_with(q_.slopes, q_.covariance, measurement);
-        if (std::isfinite(out.damping_error)) found_.push_back(std::move(out));
+        out.left = known_with(q_.slopes, q_.covariance, measurement) / known(q_.slopes, q_.covariance).after;
+        if (std::isfinite(out.left)) found_.push_back(std::move(out));
     }
 
     void rings(const std::string& name) {
         const BenchRecord place = at_point(name);
-        for (const Probe& probe : probes(node_names(q_.board.input(), BoardAt(q_.board, place).point(q_.x)))) {
+        for (const Probe& probe :
+             probes(node_names(q_.board.input(), BoardAt(q_.board, place).point(q_.x)))) {
             BoardAt at(q_.board, place, probe);
             const OperatingPoint point = at.point(q_.x);
             NetworkOptions options;
@@ -107,17 +111,20 @@ class Candidates {
             const Network network = build_network(q_.board.input(), point, options);
             const SeenMode* best = nullptr;
             const Requirement& require = q_.board.input().require;
-            const auto modes = finder_.find(network, q_.board.input().n(), require.band_low_hz, require.band_high_hz,
-                                            std::sqrt(require.band_low_hz * require.band_high_hz));
+            const auto modes =
+                finder_.find(network, q_.board.input().n(), require.band_low_hz, require.band_high_hz,
+                             std::sqrt(require.band_low_hz * require.band_high_hz));
             for (const SeenMode& m : modes)
-                if (std::abs(m.mode().damping_ratio()) < still_rings && (best == nullptr || m.view > best->view))
+                if (std::abs(m.mode().damping_ratio()) < still_rings &&
+                    (best == nullptr || m.view > best->view))
                     best = &m;
             if (best == nullptr) continue;
             const ModelError& model = q_.bench.model_error;
             const double zeta = std::abs(best->mode().damping_ratio());
             Eigen::MatrixXd rows = mode_slopes(network, best->pair);
             rows.row(0) /= std::hypot(read_frequency, model.frequency);
-            rows.row(1) /= std::hypot(read_damping * zeta, std::max(model.damping * zeta, model.damping_at_least));
+            rows.row(1) /=
+                std::hypot(read_damping * zeta, std::max(model.damping * zeta, model.damping_at_least));
             add("ring", place, probe, rows * at.slopes(network, point, q_.x));
         }
     }
@@ -184,18 +191,20 @@ std::optional<Eigen::VectorXd> damping_slopes(UnknownCase& board, const std::str
     const double f = mode.ringing_frequency_hz();
     ModeFinder finder;
     const std::vector<SeenMode> modes = finder.find(network, board.input().n(), f / beside, f * beside, f);
-    const auto nearest = std::min_element(modes.begin(), modes.end(), [&](const SeenMode& a, const SeenMode& b) {
-        return std::abs(a.pair.eigenvalue - mode.eigenvalue) < std::abs(b.pair.eigenvalue - mode.eigenvalue);
-    });
+    const auto nearest =
+        std::min_element(modes.begin(), modes.end(), [&](const SeenMode& a, const SeenMode& b) {
+            return std::abs(a.pair.eigenvalue - mode.eigenvalue) <
+                   std::abs(b.pair.eigenvalue - mode.eigenvalue);
+        });
     if (nearest == modes.end()) return {};
-    return Eigen::VectorXd((mode_slopes(network, nearest->pair) * at.slopes(network, there, x)).row(1).transpose());
+    return Eigen::VectorXd(
+        (mode_slopes(network, nearest->pair) * at.slopes(network, there, x)).row(1).transpose());
 }
 
 std::vector<double> sampled_damping(UnknownCase& board, const std::string& point, const Eigen::VectorXd& mean,
                                     const Eigen::MatrixXd& covariance, int samples) {
     const HermitianEigenpairs pairs = hermitian_eigenpairs(covariance.cast<std::complex<double>>());
-    const Eigen::MatrixXd root =
-        pairs.vectors.real() * pairs.values.cwiseMax(0).cwiseSqrt().asDiagonal();
+    const Eigen::MatrixXd root = pairs.vectors.real() * pairs.values.cwiseMax(0).cwiseSqrt().asDiagonal();
     BoardAt at(board, at_point(point));
     ModeFinder finder;
     NormalDraws draws(7);
@@ -206,9 +215,11 @@ std::vector<double> sampled_damping(UnknownCase& board, const std::string& point
         double least = std::numeric_limits<double>::infinity();
         try {
             const Network network = at.network(x);
-            for (const SeenMode& m : finder.find(network, board.input().n(), require.band_low_hz, require.band_high_hz,
-                                                 std::sqrt(require.band_low_hz * require.band_high_hz)))
-                if (m.mode().kind == ModeKind::differential) least = std::min(least, m.mode().damping_ratio());
+            for (const SeenMode& m :
+                 finder.find(network, board.input().n(), require.band_low_hz, require.band_high_hz,
+                             std::sqrt(require.band_low_hz * require.band_high_hz)))
+                if (m.mode().kind == ModeKind::differential)
+                    least = std::min(least, m.mode().damping_ratio());
         } catch (const InputError&) {
             continue;
         } catch (const NumericalError&) {
