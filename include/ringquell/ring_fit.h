@@ -81,7 +81,8 @@ struct RingFitOptions {
 
 /// Matrix pencil for the start, variable projection for the last digits; a ring or decay stays only where it pays for
 /// itself by information. Throws InputError at options.place: window empty or outside, fewer than 16 samples, steps of
-/// time that are uneven beyond what printing explains, values not finite, nothing that rings.
+/// time that are uneven beyond what printing explains, values not finite, an edge within the window at which a ring
+/// begins, nothing that rings.
 RingFit fit_ring(const Waveform& record, const RingFitOptions& options = {});
 
 }  // namespace ringquell

@@ -226,6 +226,12 @@ std::vector<size_t> internal::rings_of(const JointFit& fit) {
 
 RingFit fit_ring(const Waveform& record, const RingFitOptions& options) {
     const Window window = window_of(record, options);
+    if (const auto edge = edge_within(window, options.most_rings))
+        throw InputError(
+            options.place, "from",
+            fmt::format("found an edge at {}, within the window: a ring begins there; expected a window that "
+                        "begins after it",
+                        engineering(*edge, Dimension::time, 5)));
     const FoundTerms found = find_terms(window.value, options.most_rings);
     const JointFit& fit = found.fit;
     const std::vector<size_t> rings = rings_of(fit);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,11 +17,17 @@ struct Window {
     Eigen::VectorXd value;
     std::vector<std::string> remarks;  // on the times
 
-    double time_s(Eigen::Index sample) const { return from_s + static_cast<double>(sample) * step_s; }
+    double time_s(Eigen::Index sample) const {
+        const double t = from_s + static_cast<double>(sample) * step_s;
+        return t < 1e-6 * step_s && t > -1e-6 * step_s ? 0 : t;  // rounding of zero
+    }
 };
 
 /// When the record moves most from one sample to the next.
 double largest_step_s(const Window& window);
+
+/// When a ring begins within the window, at which what is before it is none of that ring; empty where none does.
+std::optional<double> edge_within(const Window& window, int most_rings);
 
 /// A term of a fit as a ring, amplitude and phase at the fit's first sample.
 FittedRing ring_of(const JointFit& fit, size_t term, double step_s);
