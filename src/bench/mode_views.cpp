@@ -21,7 +21,7 @@ namespace ringquell::internal {
 namespace {
 
 /// Any node serves: only differences are asked for.
-const std::string ground = "source rail";
+constexpr const char* ground = "source rail";
 
 /// `gate pin[3]` into its name and its position; 0 where it has none.
 std::pair<std::string, size_t> split_node(const std::string& node) {
@@ -137,14 +137,14 @@ void ModeViews::solve_block(const Case& input, const OperatingPoint& point, cons
     sum_is_zero_ = differential;
     if (differential) coordinates_ = input.n();
     const Block block = differential ? Block::differential : Block::common;
-    std::vector<std::string> in_block{"gate[1]", "source[1]"};
+    std::vector<std::string> in_block{"gate[1]", "source[1]"}, known;
     for (const std::string& node : nodes) {
         const auto [name, position] = split_node(node);
         // A row of no inductance is a star, whose taps are its rail.
         const size_t tap = name.find(" tap");
         std::string here = position > 0 ? numbered(name, 1) : name;
         if (tap != std::string::npos && name.ends_with(" tap")) {
-            const std::vector<std::string> known = node_names(input, point);
+            if (known.empty()) known = node_names(input, point);
             const std::string rail = name.substr(0, tap) + " rail";
             if (std::find(known.begin(), known.end(), rail) != known.end()) here = rail;
         }

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 
 #include "network/reducer.h"
@@ -72,28 +73,75 @@ class SharedProbe {
     Eigen::VectorXcd b_;
 };
 
+using Complex = std::complex<double>;
+
+/// Of the share of it, s in 1/ns.
+Complex admittance(const Probe& probe, double share, Complex s) {
+    const Complex per_s = s * natural;
+    const Complex tip =
+        share * (per_s * probe.capacitance_f + (probe.resistance_ohm ? 1 / *probe.resistance_ohm : 0));
+    return tip / (1.0 + per_s * probe.inductance_h * tip);
+}
+
+/// What is near the pole λ of the impedance at the probe's nodes: r/(s − λ) and what hardly changes there.
+struct NearPole {
+    Complex lambda, residue, rest;
+    /// Of 1 + Y·Z = 0.
+    Complex shift(const Probe& probe, double share) const {
+        const Complex y = admittance(probe, share, lambda);
+        return -y * residue / (1.0 + y * rest);
+    }
+};
+
+/// From two places beside it, on either side, where both parts are known well.
+NearPole near_pole(const Case& input, const OperatingPoint& point, const Probe& probe, Complex lambda) {
+    constexpr double beside = 1e-6;
+    const Network bare = network_with_ports(input, point, {{probe.from, probe.to}}, probe.place, "--between");
+    const Complex there = port_impedance(bare, lambda * (1 + beside) * natural)(0, 0),
+                  here = port_impedance(bare, lambda * (1 - beside) * natural)(0, 0);
+    return {lambda, (there - here) / 2.0 * (beside * lambda), (there + here) / 2.0};
+}
+
 }  // namespace
 
 std::optional<std::complex<double>> eigenvalue_with_probe(const Case& input, const OperatingPoint& point,
                                                           const Probe& probe,
                                                           std::complex<double> eigenvalue) {
     if (!probe.stands()) return eigenvalue;
+    const NearPole start = near_pole(input, point, probe, eigenvalue / natural);
+    const double size = std::abs(start.lambda);
+    // What moves so little moves in proportion, and a search would find its neighbours.
+    constexpr double little = 1e-6;
+    if (const Complex shift = start.shift(probe, 1); std::abs(shift) <= little * size)
+        return (start.lambda + shift) * natural;
     SharedProbe network(input, point, probe);
-    constexpr int steps = 8;
-    std::complex<double> before = eigenvalue / natural, here = before;
-    double share_before = 0, share_here = 0;
-    for (int k = 1; k <= steps; ++k) {
-        const double part = k / static_cast<double>(steps), share = part * part;
+    constexpr double first_step = 0.125, least_step = 1e-4, far = 0.01;
+    Complex before = start.lambda, here = before;
+    double share_before = 0, share_here = 0, part = 0, step = first_step;
+    while (part < 1) {
+        const double next = std::min(1.0, part + step), share = next * next;
         // Along the line through the last two, since what shifts does so nearly in proportion.
-        std::complex<double> guess = here;
-        if (k > 1) guess += (here - before) * ((share - share_here) / (share_here - share_before));
+        Complex guess = here;
+        double most = far * size;
+        if (part > 0) {
+            guess += (here - before) * ((share - share_here) / (share_here - share_before));
+        } else {
+            guess += start.shift(probe, share);
+            most = std::min(most, std::abs(guess - here));
+        }
         network.set(share);
         const auto found = network.pole_from(guess);
-        if (!found) return {};
+        // So far from the guess it may be another mode.
+        if (!found || std::abs(*found - guess) > most) {
+            step /= 2;
+            if (step < least_step) return {};
+            continue;
+        }
         before = here;
         share_before = share_here;
         here = *found;
         share_here = share;
+        part = next;
     }
     return here * natural;
 }

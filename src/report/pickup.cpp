@@ -68,6 +68,10 @@ std::string probed_text(const PickupMode& m) {
                "place.\n";
     const Mode after = with_eigenvalue(before, *m.with_probe);
     const double moved = after.natural_frequency_hz() / before.natural_frequency_hz() - 1;
+    // Nothing that a scope shows.
+    constexpr double unseen = 1e-5;
+    if (std::abs(moved) < unseen && std::abs(after.damping_ratio() - before.damping_ratio()) < unseen)
+        return "    The probe itself moves it by less than 0.001 %.\n";
     return fmt::format(
         "    The probe itself moves it from {} to {} ({:+.2g} %), and the damping ratio from {} to {}.\n",
         frequency(before.natural_frequency_hz()), frequency(after.natural_frequency_hz()), 100 * moved,

@@ -11,6 +11,7 @@
 #include "ringquell/ports.h"
 #include "support/case_text.h"
 #include "support/files.h"
+#include "support/random_case.h"
 #include "support/relative.h"
 #include "support/run_command.h"
 
@@ -158,6 +159,49 @@ TEST_CASE("a board of alike positions is seen alike by its blocks and as a whole
                 CHECK(std::abs(std::abs(a.positions[k].chip) - std::abs(b.positions[k].chip)) < 1e-6);
         }
     }
+}
+
+TEST_CASE(
+    "on random boards blocks and the whole show the same, and a followed mode is one of the board with the "
+    "probe") {
+    int views = 0, followed = 0, lost = 0;
+    for (int k = 0; k < 40; ++k) {
+        CAPTURE(k);
+        random_case::Generator generator(700 + static_cast<std::uint64_t>(k));
+        const Case input = generator.make({2 + k % 3, k % 4 != 0, k % 5 != 0});
+        for (const OperatingPoint& point : operating_path(input).points)
+            for (const PickedMode& picked : modes_at(input, point)) {
+                if (picked.mode.mixed()) continue;
+                CAPTURE(picked.mode.eigenvalue);
+                const std::pair<std::string, std::string> pair{"gate pin[1]",
+                                                               k % 2 == 0 ? "gate pin[2]" : "source pin[1]"};
+                PickedMode whole = picked;
+                whole.by_blocks = false;
+                const PairView a = *seen(input, {picked}, pair.first, pair.second).modes.front().view,
+                               b = *seen(input, {whole}, pair.first, pair.second).modes.front().view;
+                if (a.volts > 0 && a.volts < 1e6) {
+                    ++views;
+                    CHECK_RELATIVE(a.volts, b.volts, 1e-5);
+                }
+                if (a.volts == 0) continue;
+                const Probe hung = between(pair.first, pair.second, 2e-12, 20e3, 8e-9);
+                const auto found = eigenvalue_with_probe(input, point, hung, picked.mode.eigenvalue);
+                if (!found) {
+                    ++lost;
+                    continue;
+                }
+                ++followed;
+                Case probed = input;
+                probed.probes = {hung};
+                double nearest = 1;
+                for (const Mode& m : ModeSolver(probed).solve(point).modes)
+                    nearest = std::min(nearest, relative_difference(m.eigenvalue, *found));
+                CHECK(nearest < 1e-6);
+            }
+    }
+    CHECK(views > 80);
+    CHECK(followed > 80);
+    CHECK(lost == 0);
 }
 
 TEST_CASE("like nodes of two alike positions see no common mode, and do not move it") {
