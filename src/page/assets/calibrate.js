@@ -86,11 +86,11 @@
   function drawWave(r, k) {
     const {time_s: seconds, value, fit} = r.fit.shown, {scale, unit} = timeScale(seconds);
     const rest = value.map((v, n) => v - fit[n]), points = (y) => seconds.map((t, n) => ({x: t * scale, y: y[n]}));
-    const look = value.length > 400 ? {pointRadius: 1} : {pointRadius: 2};
+    const dense = value.length > 400;
     const datasets = [
-      line("record", points(value), {showLine: false, borderColor: ink, backgroundColor: "#ffffff", borderWidth: 1, yAxisID: "y", ...look, order: 1}),
-      bare("fit", points(fit), blue, [], {borderWidth: 2, yAxisID: "y", order: 0}),
-      bare("record less fit", points(rest), orange, [], {borderWidth: 1.2, yAxisID: "rest"})];
+      line("record", points(value), {showLine: false, borderColor: ink, backgroundColor: "#ffffff", borderWidth: 1, yAxisID: "y", pointRadius: dense ? 1.5 : 2, order: 1}),
+      bare("fit", points(fit), blue, [], {borderWidth: dense ? 1.2 : 2, yAxisID: "y", order: 0}),
+      bare("record less fit", points(rest), orange, [], {borderWidth: dense ? 0.8 : 1.2, yAxisID: "rest"})];
     plot(`wave-${k}`, datasets, {
       x: axis(`time (${unit})`, {min: seconds[0] * scale, max: seconds[seconds.length - 1] * scale, ticks: {includeBounds: false, maxRotation: 0}}),
       y: upper("record and fit", ends([...value, ...fit], 0.06)),
@@ -100,7 +100,7 @@
     const words = `${errorWords(r.frequency_hz, r.frequency_error_hz, hertz)}, damping ratio ${errorWords(r.damping_ratio, r.damping_error, ratio)}; ` +
       `${plain(r.fit.noise_rms, 3)} rms is left over, ${percent(r.fit.noise_rms / least, 2)} of the greatest value`;
     describe(`wave-${k}`, `${quoted(r.name)} with its fit, ${rings === 1 ? "one ring" : `the sum of ${rings} rings`} and a base line, and below it what the fit leaves, on a scale of its own: ${words}. ` +
-      `${seconds.length === r.fit.samples ? `All ${r.fit.samples} samples` : `${seconds.length} of ${r.fit.samples} samples`} are drawn, in the units of the record.`,
+      `${seconds.length === r.fit.samples ? `All ${r.fit.samples} samples` : `${seconds.length} of ${r.fit.samples} samples`} are drawn, in V or A.`,
     `Plot of a record of ${eng(seconds[seconds.length - 1] - seconds[0], "s", 3)} with its fit and what is left over. ${words}.`,
     () => {
       const step = every(seconds.length);
