@@ -14,6 +14,7 @@
 #include "review/next_measurement.h"
 #include "ringquell/check.h"
 #include "ringquell/numbers.h"
+#include "ringquell/ports.h"
 #include "ringquell/record_points.h"
 
 namespace ringquell {
@@ -107,14 +108,11 @@ class Calibrator {
     void locate_with_nodes(const BenchRecord& record) const {
         Case own = while_measured(input_, bench_, record);
         const OperatingPoint point = locate(record, own);
-        NetworkOptions options;
-        if (!record.from.empty()) options.ports = {{record.from, record.to}};
-        try {
-            build_network(own, point, options);
-        } catch (const InputError& error) {
-            if (error.place().line > 0) throw;
-            throw InputError(record.nodes_place, record.key, error.text());
-        }
+        if (!record.from.empty())
+            network_with_ports(own, point, {{record.from, record.to}}, record.nodes_place,
+                               record.key + (record.probe.empty() ? ".between" : ".probe"));
+        else
+            build_network(own, point);
     }
 
     void take_modes();
