@@ -56,9 +56,11 @@ Calibration::WorstKnown spread_of(const std::vector<double>& rising) {
     for (const double v : rising) sum += v;
     for (const double v : rising) squares += std::pow(v - sum / n, 2);
     out.error = std::sqrt(squares / (n - 1));
+    // Between order statistics k and n + 1 − k lie (n + 1 − 2k)/(n + 1) of what may be.
     constexpr double tail = 0.025;
-    out.low = rising[static_cast<size_t>(tail * n)];
-    out.high = rising[static_cast<size_t>((1 - tail) * n)];
+    const size_t k = std::max<size_t>(1, static_cast<size_t>(tail * (n + 1)));
+    out.low = rising[k - 1];
+    out.high = rising[rising.size() - k];
     return out;
 }
 

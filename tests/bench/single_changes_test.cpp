@@ -15,7 +15,7 @@ using namespace bench_boards;
 
 namespace {
 
-constexpr double log_frequency_error = 0.003, damping_share = 0.03, least_damping_error = 0.0005;
+constexpr double log_frequency_error = 0.002, damping_share = 0.02, least_damping_error = 0.0005;
 
 RingErrors errors_of(double damping) {
     return {log_frequency_error, std::max(damping_share * std::abs(damping), least_damping_error)};
@@ -27,7 +27,7 @@ struct Drawn {
     bool observable = false;
 };
 
-/// One number of the case, everywhere, 1 to 3 tolerances up or down, and a ring between two gate pins somewhere on the
+/// One number of the case, everywhere, 1.5 to 4 tolerances up or down, and a ring between two gate pins somewhere on the
 /// path.
 std::optional<Drawn> draw(const Case& input, const std::vector<Tolerance>& numbers,
                           const std::vector<std::string>& points, Dice& dice) {
@@ -37,7 +37,7 @@ std::optional<Drawn> draw(const Case& input, const std::vector<Tolerance>& numbe
     UnknownCase moved(input, {number}), plain(input, {});
     if (moved.size() == 0) return {};
     const UnknownNumber& u = moved.unknowns().front();
-    const double tolerances = (1 + 2 * dice.uniform()) * (dice.uniform() < 0.5 ? -1 : 1);
+    const double tolerances = (1.5 + 2.5 * dice.uniform()) * (dice.uniform() < 0.5 ? -1 : 1);
     const double half_width = u.deviation * std::numbers::sqrt3;
     constexpr double least_factor = 0.25;
     Eigen::VectorXd x(1);

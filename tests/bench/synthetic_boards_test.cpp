@@ -103,7 +103,7 @@ Outcome measure_and_fit(const Case& input, Lacks lacks, Dice& dice) {
     for (Eigen::Index k = 0; k < board.size(); ++k)
         out.covered += std::abs(fit.x[k] - truth[k]) <= quantile_95 * std::sqrt(covariance(k, k)) ? 1 : 0;
     out.unknowns = static_cast<int>(board.size());
-    constexpr int samples = 120;
+    constexpr int samples = 199;  // the fifth from either end leaves 95 % between
     const Eigen::MatrixXd one = Eigen::MatrixXd::Identity(board.size(), board.size());
     const auto after = sampled_damping(board, worst_at, fit.x, covariance, samples);
     const auto before = sampled_damping(board, worst_at, Eigen::VectorXd::Zero(board.size()), one, samples);
