@@ -46,24 +46,6 @@ std::optional<double> worst_damping(const CheckResult& result) {
     return result.worst_differential->mode.damping_ratio();
 }
 
-constexpr int samples_of_worst = 200;
-
-Calibration::WorstKnown spread_of(const std::vector<double>& rising) {
-    Calibration::WorstKnown out;
-    if (rising.size() < 2) return out;
-    const auto n = static_cast<double>(rising.size());
-    double sum = 0, squares = 0;
-    for (const double v : rising) sum += v;
-    for (const double v : rising) squares += std::pow(v - sum / n, 2);
-    out.error = std::sqrt(squares / (n - 1));
-    // Between order statistics k and n + 1 − k lie (n + 1 − 2k)/(n + 1) of what may be.
-    constexpr double tail = 0.025;
-    const size_t k = std::max<size_t>(1, static_cast<size_t>(tail * (n + 1)));
-    out.low = rising[k - 1];
-    out.high = rising[rising.size() - k];
-    return out;
-}
-
 CheckOptions points_alone() {
     CheckOptions options;
     options.size_gate_resistor = false;
@@ -334,11 +316,8 @@ void Calibrator::settle_worst(UnknownCase& board, const MapFit& fit, const Check
     out_.worst_after = worst.mode.damping_ratio();
     out_.worst_point = after.points[worst.point].point.name;
     const Eigen::MatrixXd covariance = fit.covariance();
-    const Eigen::MatrixXd one = Eigen::MatrixXd::Identity(fit.x.size(), fit.x.size());
-    out_.known_before = spread_of(
-        sampled_damping(board, out_.worst_point, Eigen::VectorXd::Zero(fit.x.size()), one, samples_of_worst));
-    out_.known_after =
-        spread_of(sampled_damping(board, out_.worst_point, fit.x, covariance, samples_of_worst));
+    out_.known_before = known_before(board, out_.worst_point);
+    out_.known_after = known_after(board, out_.worst_point, fit.x, covariance);
     const std::optional<Eigen::VectorXd> slopes = damping_slopes(board, out_.worst_point, worst.mode, fit.x);
     if (!slopes) return;
     if (options_.next) out_.next = next_measurements({board, bench_, fit.x, covariance, *slopes});

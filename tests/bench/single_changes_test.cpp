@@ -60,11 +60,13 @@ bool names(const SingleChange& row, const std::string& key) {
                        [&](const std::string& k) { return without_position(k) == key; });
 }
 
-/// A number of each key of the typical tolerances.
+/// A number of each key of the typical tolerances, of the positions: what they share shows nothing between two gates.
 std::vector<Tolerance> one_of_each(const Case& input) {
     std::vector<Tolerance> out;
     for (Tolerance t : typical_spread(input)) {
         if (std::any_of(out.begin(), out.end(), [&](const Tolerance& o) { return o.key == t.key; })) continue;
+        bool one_position = false;
+        if (!is_position_number(t.key, one_position)) continue;
         t.vary = Vary::batch;
         out.push_back(std::move(t));
     }

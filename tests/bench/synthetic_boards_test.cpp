@@ -103,17 +103,14 @@ Outcome measure_and_fit(const Case& input, Lacks lacks, Dice& dice) {
     for (Eigen::Index k = 0; k < board.size(); ++k)
         out.covered += std::abs(fit.x[k] - truth[k]) <= quantile_95 * std::sqrt(covariance(k, k)) ? 1 : 0;
     out.unknowns = static_cast<int>(board.size());
-    constexpr int samples = 199;  // the fifth from either end leaves 95 % between
-    const Eigen::MatrixXd one = Eigen::MatrixXd::Identity(board.size(), board.size());
-    const auto after = sampled_damping(board, worst_at, fit.x, covariance, samples);
-    const auto before = sampled_damping(board, worst_at, Eigen::VectorXd::Zero(board.size()), one, samples);
-    const auto low = [](const std::vector<double>& v) { return v[v.size() / 40]; };
-    const auto high = [](const std::vector<double>& v) { return v[v.size() - 1 - v.size() / 40]; };
-    const auto true_damping = sampled_damping(real, worst_at, truth, 0 * one, 1);
+    const auto after = known_after(board, worst_at, fit.x, covariance);
+    const auto before = known_before(board, worst_at);
+    const Eigen::MatrixXd nothing_open = Eigen::MatrixXd::Zero(board.size(), board.size());
+    const auto true_damping = sampled_damping(real, worst_at, truth, nothing_open, 1);
     REQUIRE(true_damping.size() == 1);
-    out.damping_covered = true_damping[0] >= low(after) && true_damping[0] <= high(after);
-    out.damping_before = high(before) - low(before);
-    out.damping_after = high(after) - low(after);
+    out.damping_covered = true_damping[0] >= after.low && true_damping[0] <= after.high;
+    out.damping_before = before.high - before.low;
+    out.damping_after = after.high - after.low;
     return out;
 }
 
