@@ -19,6 +19,8 @@ namespace {
 
 /// What is wrong with a number, as a standard deviation, in those of its tolerance: a fault is no matter of tolerances.
 constexpr double fault = 3;
+/// A number that takes less than this from the sum of squares explains nothing.
+constexpr double worth_a_move = 1;
 /// A number moves by this factor at most, either way.
 constexpr double farthest = 6;
 /// Of the numbers whose slopes promise most, so many are looked at closely, everywhere and at one position each.
@@ -243,6 +245,7 @@ SingleChanges Searcher::run() {
                      [](const MovedAlone& a, const MovedAlone& b) { return a.score < b.score; });
     std::map<std::string, size_t> row_of;
     for (MovedAlone& m : found) {
+        if (m.misfit > out.misfit_now - worth_a_move) continue;
         const auto [row, fresh] = row_of.emplace(without_position(m.keys.front()), out.rows.size());
         if (fresh)
             out.rows.push_back({std::move(m), {}});

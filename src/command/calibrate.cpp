@@ -129,7 +129,7 @@ int run_calibrate(const CalibrateArguments& o) {
     options.threads = threads_of(o.threads);
     const Calibration found =
         short_form ? calibrate_by_options(bench, options) : calibrate(bench.input, bench, options);
-    const bool write = !o.output.empty() && !found.unknowns.empty();
+    const bool write = !o.output.empty() && found.explained();
     if (write)
         write_output(o.output, fmt::format("# {}, calibrated by {}\n", bench.case_file,
                                            short_form ? "a ring" : bench.file) +

@@ -123,7 +123,13 @@ std::string number(double value, const SingleChangeRow& row) {
 }
 
 std::string single_table(const Calibration& c) {
-    if (c.single_changes.empty()) return "";
+    if (c.single_changes.empty())
+        return c.unknowns.empty()
+                   ? ""
+                   : fmt::format(
+                         "\nNo number moved alone brings the records nearer; as the case stands "
+                         "{:.3g} errors are missed, rms.\n",
+                         c.misfit_before);
     std::string out = fmt::format(
         "\nOne number moved alone (nothing moved: {:.3g} errors are missed, rms)\n"
         "     errors  tolerances        from           to  worst then   number\n",
@@ -280,7 +286,11 @@ std::string calibrate_text(const Calibration& c, const std::string& written, boo
     for (size_t k = 0; k < c.records.size(); ++k)
         out += (c.records.size() > 1 ? fmt::format("{}. ", k + 1) : "") + record_lines(c.records[k]);
     out += single_table(c);
-    if (!c.unknowns.empty()) {
+    if (!c.explained()) {
+        out +=
+            "\nNothing is settled by records that the case cannot explain: find what it lacks, or what was "
+            "measured, first.\n";
+    } else if (!c.unknowns.empty()) {
         out += unknowns_table(c) + combination_lines(c);
         if (!c.within_tolerances())
             out += fmt::format(
