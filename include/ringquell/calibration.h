@@ -2,6 +2,7 @@
 // to measure next (docs/bench.md).
 #pragma once
 
+#include <complex>
 #include <optional>
 #include <string>
 #include <vector>
@@ -23,20 +24,29 @@ struct ModeBesideRing {
     double frequency_off = 0, damping_off = 0;
 };
 
+/// One point of an impedance: measured, as the case stands, and with what the records settle.
+struct ImpedanceBeside {
+    double frequency_hz = 0;
+    std::complex<double> measured_ohm, before_ohm, after_ohm;
+};
+
 /// One record: what it says, and what the case says of it.
 struct CalibratedRecord {
     BenchRecord record;
     // a ring, read or fitted, with the record's own standard errors
     double frequency_hz = 0, frequency_error_hz = 0;
     double damping_ratio = 0, damping_error = 0;
+    // one error as the fit counts it, with the model's in squares
+    double frequency_counted_hz = 0, damping_counted = 0;
     std::optional<RingFit> fit;         // of a waveform
     std::vector<ModeBesideRing> modes;  // with the case as it stands, the likeliest first
     bool two_would_do =
         false;  // the second is not told apart from the first (odds of less than three to one)
     std::optional<ModeBesideRing> after;  // with what the records settle
     // an impedance
-    std::size_t points = 0;                // that are fitted
-    double off_before = 0, off_after = 0;  // root mean square of what is missed, in errors
+    std::size_t points = 0;                  // that are fitted
+    std::vector<ImpedanceBeside> impedance;  // these
+    double off_before = 0, off_after = 0;    // root mean square of what is missed, in errors
     /// The greatest |residual| after the fit; a record fits where it is at most 3.
     double greatest_off = 0;
     bool fits() const { return greatest_off <= 3; }

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "ringquell/calibrate.h"
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
 #include "ringquell/compare.h"
@@ -38,6 +39,10 @@ Page make_page(const Case& input, const PageOptions& options = {});
 /// paths. `compared` is what compare(a, b) has found.
 std::string make_compare_page(const Case& a, const Case& b, const Comparison& compared,
                               const std::string& made);
+
+/// What records say of the case and what they settle: the records with their fits, the modes beside the measured rings,
+/// and what is known before and after. `calibration` is what calibrate(input, …) has found.
+std::string make_calibrate_page(const Case& input, const Calibration& calibration, const std::string& made);
 
 /// What a page says of the case it was made from.
 struct PageRecord {

@@ -8,6 +8,7 @@
 #include <thread>
 
 #include "command/command.h"
+#include "ringquell/page.h"
 #include "ringquell/read_case.h"
 #include "ringquell/report.h"
 #include "ringquell/write_case.h"
@@ -17,7 +18,7 @@ namespace ringquell::command {
 namespace {
 
 struct CalibrateArguments : CaseOptions {
-    std::string output;
+    std::string output, page;
     std::vector<std::string> rings, at, between;
     std::int64_t samples = -1;
     int threads = 0;
@@ -121,7 +122,7 @@ int run_calibrate(const CalibrateArguments& o) {
         throw InputError({}, "--samples", fmt::format("is {}; expected 1 or more", o.samples));
     const BenchFile bench =
         short_form ? from_options(o, files_read) : read_bench(o.file, o.settings, &files_read);
-    keep_apart({{"--output", o.output}, {"--json", o.json}}, files_read);
+    keep_apart({{"--output", o.output}, {"--page", o.page}, {"--json", o.json}}, files_read);
     CalibrateOptions options;
     options.next = !o.no_next;
     constexpr std::int64_t enough = 299;  // below, no share of 99 % can be shown
@@ -135,8 +136,14 @@ int run_calibrate(const CalibrateArguments& o) {
                                            short_form ? "a ring" : bench.file) +
                                    write_case(found.calibrated));
     const std::string written = write ? o.output : "";
-    if (o.output != "-")
-        print_result(o, calibrate_text(found, written, o.quiet),
+    std::string where;
+    if (!o.page.empty()) {
+        const std::string page = make_calibrate_page(bench.input, found, date_and_time());
+        write_output(o.page, page);
+        where = fmt::format("The page is {} ({} kB).\n", o.page, (page.size() + 999) / 1000);
+    }
+    if (o.output != "-" && o.page != "-")
+        print_result(o, calibrate_text(found, written, o.quiet) + (o.quiet ? "" : where),
                      [&] { return calibrate_json(found, written); });
     else if (!o.json.empty())
         write_output(o.json, calibrate_json(found, written));
@@ -157,11 +164,13 @@ void add_calibrate(CommandLine& line) {
     verb.option("--between", o->between, "The nodes between which it was seen").type("A:B");
     add_file_option(verb, "-o,--output", o->output,
                     "Write the case with what is settled (- for standard output)");
+    add_file_option(verb, "--page", o->page,
+                    "Also write it as a page with plots (HTML; - for standard output)");
     verb.option("--samples", o->samples, "Samples of both pass shares (299 with -o)").type("N");
     verb.option("--threads", o->threads, "Threads for them (0: all)").type("N");
     verb.flag("--no-next", o->no_next, "Do not look for what to measure next");
     verb.footer(
-        "Examples: ringquell calibrate bench.yaml -o calibrated.yaml\n"
+        "Examples: ringquell calibrate bench.yaml -o calibrated.yaml --page bench.html\n"
         "          ringquell calibrate my-board.yaml --ring 87MHz:40ns --at \"turn_on current 9\"\n"
         "Exit status: 0 the records are explained, 1 nothing in the case rings like one of them.");
     verb.runs([o] { return run_calibrate(*o); });

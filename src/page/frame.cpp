@@ -44,6 +44,18 @@ std::string verdict_banner(Verdict verdict, const std::string& beside) {
         verdict == Verdict::undecided ? "" : " the screening", beside);
 }
 
+std::string sign_off(const std::vector<const char*>& roles) {
+    std::string out =
+        R"(<table class="signoff"><caption>Sign-off</caption><thead><tr><th scope="col">Role</th><th
+scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
+)";
+    for (const char* role : roles)
+        out += fmt::format("<tr><th scope=\"row\">{}</th><td></td><td></td><td></td></tr>\n", role);
+    return out + R"(</tbody></table>
+<p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
+)";
+}
+
 const char* const mode_words =
     R"(<p class="words"><strong>Position</strong>: one of the paralleled devices with what belongs to it alone: gate and Kelvin
 path, leads, snubber. <strong>Differential</strong> modes swing the positions against each other: their current runs out of one

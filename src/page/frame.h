@@ -31,6 +31,9 @@ const char* verdict_title(Verdict verdict);
 /// A line with a sign that needs no colour; `beside` is HTML.
 std::string verdict_banner(Verdict verdict, const std::string& beside);
 
+/// Empty lines for the names of these roles, and for remarks.
+std::string sign_off(const std::vector<const char*>& roles);
+
 /// What position, differential, common, damping ratio and margin mean, as HTML.
 extern const char* const mode_words;
 

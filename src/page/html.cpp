@@ -73,17 +73,6 @@ std::string warnings(const CheckResult& r) {
     return out + "</ul>\n";
 }
 
-const char* const sign_off =
-    R"(<table class="signoff"><caption>Sign-off</caption><thead><tr><th scope="col">Role</th><th
-scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
-<tr><th scope="row">Layout</th><td></td><td></td><td></td></tr>
-<tr><th scope="row">Gate drive</th><td></td><td></td><td></td></tr>
-<tr><th scope="row">Review</th><td></td><td></td><td></td></tr>
-<tr><th scope="row">Measured at the worst point</th><td></td><td></td><td></td></tr>
-</tbody></table>
-<p class="lines">Remarks and conditions</p><div class="line"></div><div class="line"></div><div class="line"></div>
-)";
-
 void add_verdict(Sections& page, const CheckResult& r) {
     page.open("verdict", "Verdict");
     page.add(verdict_banner(
@@ -192,7 +181,7 @@ void add_record(Sections& page, const PageData& data) {
         "this file says whether the case "
         "has changed since.</p>\n",
         escaped(data.file), escaped(data.hash), escaped(data.made), version));
-    page.add(sign_off);
+    page.add(sign_off({"Layout", "Gate drive", "Review", "Measured at the worst point"}));
 }
 
 }  // namespace

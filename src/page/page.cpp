@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "base/fnv1a.h"
+#include "page/calibrate_html.h"
 #include "page/compare_html.h"
 #include "page/data.h"
 #include "page/html.h"
@@ -28,6 +29,10 @@ Page make_page(const Case& input, const PageOptions& options) {
 std::string make_compare_page(const Case& a, const Case& b, const Comparison& compared,
                               const std::string& made) {
     return compare_html(a, b, compared, made);
+}
+
+std::string make_calibrate_page(const Case& input, const Calibration& calibration, const std::string& made) {
+    return calibrate_html(input, calibration, made);
 }
 
 std::string text_hash(const std::string& text) {

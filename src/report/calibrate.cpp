@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "report/calibrate_parts.h"
 #include "report/parts.h"
 #include "ringquell/report.h"
 
@@ -100,7 +101,88 @@ std::string ring_lines(const CalibratedRecord& r) {
     return out;
 }
 
-std::string record_lines(const CalibratedRecord& r) {
+constexpr const char* nothing_settled =
+    "\nNothing is settled by records that the case cannot explain: find what it lacks, or what was measured, "
+    "first.\n";
+
+std::string single_table(const Calibration& c) {
+    if (c.single_changes.empty())
+        return c.unknowns.empty()
+                   ? ""
+                   : fmt::format(
+                         "\nNo number moved alone brings the records nearer; as the case stands {:.3g} errors "
+                         "are missed, rms.\n",
+                         c.misfit_before);
+    std::string out = fmt::format(
+        "\nOne number moved alone (nothing moved: {:.3g} errors are missed, rms)\n"
+        "     errors  tolerances        from           to  worst then   number\n",
+        c.misfit_before);
+    int rank = 0;
+    for (const SingleChangeRow& row : c.single_changes) {
+        out +=
+            fmt::format("{:>3}{} {:>6.2f} {:>10.2g}{} {:>12} {:>12} {:>11}   {}", ++rank,
+                        row.explains ? "*" : " ", row.misfit, row.tolerances, row.tolerance_given ? " " : "~",
+                        single_value_words(row.from, row), single_value_words(row.to, row),
+                        row.worst_damping ? damping(*row.worst_damping) : "", row.keys.front());
+        if (row.keys.size() > 1)
+            out += fmt::format(" (or, in the same string, {})",
+                               fmt::join(row.keys.begin() + 1, row.keys.end(), ", "));
+        if (!row.others.empty()) out += fmt::format("; or alone {}", fmt::join(row.others, ", "));
+        out += "\n";
+    }
+    out += single_verdict(c);
+    return out +
+           "errors: what the records still miss, rms, in their errors (*: nothing by more than two). "
+           "tolerances: how far\n"
+           "it moves, in its tolerance (~: a typical one). worst then: least differential damping along the "
+           "path.\n";
+}
+
+std::string unknowns_table(const Calibration& c) {
+    const std::vector<const CalibratedUnknown*> rows = narrowed_unknowns(c);
+    std::string out = fmt::format("\nWhat the records settle, of {} (standard deviations)\n",
+                                  counted(static_cast<std::int64_t>(c.unknowns.size()), "unknown"));
+    if (rows.empty()) return out + "  nothing: each is known hardly better than before\n";
+    out += fmt::format("{:>26} {:>26} {:>6}   {}\n", "before", "after", "left", "unknown");
+    for (const CalibratedUnknown* u : rows) {
+        out += fmt::format("{:>26} {:>26} {:>5.0f}%   {}{}", unknown_words(*u, u->before, u->before_error),
+                           unknown_words(*u, u->after, u->after_error), 100 * u->narrowed, u->key,
+                           u->batch ? " (all together)" : "");
+        if (c.records.size() > 1 && !u->records.empty()) {
+            std::vector<size_t> numbers;
+            for (const size_t r : u->records) numbers.push_back(r + 1);
+            out += fmt::format(": record {}", fmt::join(numbers, ", "));
+        }
+        out += "\n";
+    }
+    if (rows.size() < c.unknowns.size())
+        out += fmt::format("  {} others are known hardly better than before.\n",
+                           c.unknowns.size() - rows.size());
+    return out;
+}
+
+std::string worst_lines(const Calibration& c) {
+    if (c.worst_point.empty()) return "";
+    std::string out = fmt::format(
+        "\nLeast differential damping along the path: {} as the case stands, {} with what is settled, at "
+        "\"{}\" (asked: "
+        "{})\n  there, with 95 %: {} to {}; before: {} to {}\n",
+        damping(c.worst_before), damping(c.worst_after), c.worst_point, damping(c.damping_asked),
+        damping(c.known_after.low), damping(c.known_after.high), damping(c.known_before.low),
+        damping(c.known_before.high));
+    if (c.spread_before && c.spread_after)
+        out += fmt::format("Of {} samples {:.1f} % passed before, {:.1f} % pass now.\n",
+                           c.spread_before->samples,
+                           100.0 * static_cast<double>(c.spread_before->passed) /
+                               static_cast<double>(c.spread_before->samples),
+                           100.0 * static_cast<double>(c.spread_after->passed) /
+                               static_cast<double>(c.spread_after->samples));
+    return out;
+}
+
+}  // namespace
+
+std::string internal::calibrate_record(const CalibratedRecord& r) {
     std::string out;
     if (r.record.kind == BenchRecord::Kind::impedance)
         out = fmt::format(
@@ -118,86 +200,39 @@ std::string record_lines(const CalibratedRecord& r) {
     return out;
 }
 
-std::string number(double value, const SingleChangeRow& row) {
+std::string internal::single_value_words(double value, const SingleChangeRow& row) {
     return row.curve ? fmt::format("{:.3g} times", value) : engineering(value, row.dimension, 3);
 }
 
-std::string single_table(const Calibration& c) {
-    if (c.single_changes.empty())
-        return c.unknowns.empty()
-                   ? ""
-                   : fmt::format(
-                         "\nNo number moved alone brings the records nearer; as the case stands "
-                         "{:.3g} errors are missed, rms.\n",
-                         c.misfit_before);
-    std::string out = fmt::format(
-        "\nOne number moved alone (nothing moved: {:.3g} errors are missed, rms)\n"
-        "     errors  tolerances        from           to  worst then   number\n",
-        c.misfit_before);
-    int rank = 0;
-    for (const SingleChangeRow& row : c.single_changes) {
-        out += fmt::format("{:>3}{} {:>6.2f} {:>10.2g}{} {:>12} {:>12} {:>11}   {}", ++rank,
-                           row.explains ? "*" : " ", row.misfit, row.tolerances,
-                           row.tolerance_given ? " " : "~", number(row.from, row), number(row.to, row),
-                           row.worst_damping ? damping(*row.worst_damping) : "", row.keys.front());
-        if (row.keys.size() > 1)
-            out += fmt::format(" (or, in the same string, {})",
-                               fmt::join(row.keys.begin() + 1, row.keys.end(), ", "));
-        if (!row.others.empty()) out += fmt::format("; or alone {}", fmt::join(row.others, ", "));
-        out += "\n";
-    }
+std::string internal::single_verdict(const Calibration& c) {
     size_t alike = 1;
     while (alike < c.single_changes.size() &&
            c.single_changes[alike].score < c.single_changes.front().score + SingleChangeRow::tells_apart)
         ++alike;
     if (std::none_of(c.single_changes.begin(), c.single_changes.end(),
                      [](const SingleChangeRow& row) { return row.explains; }))
-        out += "No number alone explains the records.\n";
-    else if (alike > 1)
-        out += fmt::format("These records do not tell rows 1 to {} apart (odds of less than three to one).\n",
+        return "No number alone explains the records.\n";
+    if (alike > 1)
+        return fmt::format("These records do not tell rows 1 to {} apart (odds of less than three to one).\n",
                            alike);
-    else
-        out += "Row 1 is more likely than row 2 by odds of more than three to one.\n";
-    return out +
-           "errors: what the records still miss, rms, in their errors (*: nothing by more than two). "
-           "tolerances: how far\n"
-           "it moves, in its tolerance (~: a typical one). worst then: least differential damping along the "
-           "path.\n";
+    return "Row 1 is more likely than row 2 by odds of more than three to one.\n";
 }
 
-std::string value_words(const CalibratedUnknown& u, double value, double error) {
-    return u.curve ? fmt::format("{:.3g} ± {:.2g}", value, error) : plus_minus(value, error, u.dimension);
-}
-
-std::string unknowns_table(const Calibration& c) {
+std::vector<const CalibratedUnknown*> internal::narrowed_unknowns(const Calibration& c) {
     constexpr double told = 0.97;  // narrowed less than this is no line
     std::vector<const CalibratedUnknown*> rows;
     for (const CalibratedUnknown& u : c.unknowns)
         if (u.narrowed < told) rows.push_back(&u);
     std::stable_sort(rows.begin(), rows.end(),
                      [](const auto* a, const auto* b) { return a->narrowed < b->narrowed; });
-    std::string out = fmt::format("\nWhat the records settle, of {} (standard deviations)\n",
-                                  counted(static_cast<std::int64_t>(c.unknowns.size()), "unknown"));
-    if (rows.empty()) return out + "  nothing: each is known hardly better than before\n";
-    out += fmt::format("{:>26} {:>26} {:>6}   {}\n", "before", "after", "left", "unknown");
-    for (const CalibratedUnknown* u : rows) {
-        out += fmt::format("{:>26} {:>26} {:>5.0f}%   {}{}", value_words(*u, u->before, u->before_error),
-                           value_words(*u, u->after, u->after_error), 100 * u->narrowed, u->key,
-                           u->batch ? " (all together)" : "");
-        if (c.records.size() > 1 && !u->records.empty()) {
-            std::vector<size_t> numbers;
-            for (const size_t r : u->records) numbers.push_back(r + 1);
-            out += fmt::format(": record {}", fmt::join(numbers, ", "));
-        }
-        out += "\n";
-    }
-    if (rows.size() < c.unknowns.size())
-        out += fmt::format("  {} others are known hardly better than before.\n",
-                           c.unknowns.size() - rows.size());
-    return out;
+    return rows;
 }
 
-std::string combination_lines(const Calibration& c) {
+std::string internal::unknown_words(const CalibratedUnknown& u, double value, double error) {
+    return u.curve ? fmt::format("{:.3g} ± {:.2g}", value, error) : plus_minus(value, error, u.dimension);
+}
+
+std::string internal::calibrate_combinations(const Calibration& c) {
     std::string out;
     for (const CalibratedCombination& k : c.combinations) {
         std::string names = fmt::format("{}", fmt::join(k.plus, " + "));
@@ -221,7 +256,24 @@ std::string combination_lines(const Calibration& c) {
     return out.empty() ? "" : "\nKnown in combination better than each alone\n" + out;
 }
 
-std::string next_lines(const Calibration& c) {
+std::string internal::calibrate_strain(const Calibration& c) {
+    std::string out;
+    if (!c.within_tolerances())
+        out += fmt::format(
+            "\nWithin the tolerances such records have odds of {:.1g}: a number is wrong, or the case "
+            "lacks something. Do not go on from these values before you know which.\n{}",
+            c.plausibility,
+            c.beyond.empty() ? "" : fmt::format("Out of their tolerances: {}.\n", fmt::join(c.beyond, ", ")));
+    if (c.other_minima > 0)
+        out += fmt::format(
+            "\nOther values explain the records nearly as well; they differ most in {}. What stands here "
+            "is one of {} answers.\n",
+            fmt::join(c.apart, ", "), c.other_minima + 1);
+    if (!c.converged) out += "\nThe fit did not settle: take its values with care.\n";
+    return out;
+}
+
+std::string internal::calibrate_next(const Calibration& c) {
     if (c.next.empty()) return "";
     std::string out =
         "\nWhat to measure next: how much of what is open of the damping at the worst point it would leave\n";
@@ -237,77 +289,41 @@ std::string next_lines(const Calibration& c) {
     return out;
 }
 
-std::string worst_lines(const Calibration& c) {
-    if (c.worst_point.empty()) return "";
-    std::string out = fmt::format(
-        "\nLeast differential damping along the path: {} as the case stands, {} with what is settled, at "
-        "\"{}\" (asked: "
-        "{})\n  there, with 95 %: {} to {}; before: {} to {}\n",
-        damping(c.worst_before), damping(c.worst_after), c.worst_point, damping(c.damping_asked),
-        damping(c.known_after.low), damping(c.known_after.high), damping(c.known_before.low),
-        damping(c.known_before.high));
-    if (c.spread_before && c.spread_after)
-        out += fmt::format("Of {} samples {:.1f} % passed before, {:.1f} % pass now.\n",
-                           c.spread_before->samples,
-                           100.0 * static_cast<double>(c.spread_before->passed) /
-                               static_cast<double>(c.spread_before->samples),
-                           100.0 * static_cast<double>(c.spread_after->passed) /
-                               static_cast<double>(c.spread_after->samples));
-    return out;
-}
-
-std::string first_line(const Calibration& c) {
+CalibratedVerdict internal::calibrated_verdict(const Calibration& c) {
     const auto odd = std::find_if(c.records.begin(), c.records.end(),
                                   [](const CalibratedRecord& r) { return r.nothing_rings_like_that; });
-    const std::string title = c.title.empty() ? "case" : c.title;
     if (odd != c.records.end())
-        return fmt::format("NOT EXPLAINED: {}; nothing in this case rings like \"{}\"\n", title,
-                           odd->record.name);
+        return {"NOT EXPLAINED", fmt::format("nothing in this case rings like \"{}\"", odd->record.name)};
     const auto misfits = std::count_if(c.records.begin(), c.records.end(),
                                        [](const CalibratedRecord& r) { return !r.fits(); });
     if (misfits > 0)
-        return fmt::format(
-            "EXPLAINED IN PART: {}; {} within the tolerances\n", title,
-            misfits == 1 ? "1 record does not fit" : fmt::format("{} records do not fit", misfits));
+        return {"EXPLAINED IN PART",
+                fmt::format("{} within the tolerances", misfits == 1
+                                                            ? "1 record does not fit"
+                                                            : fmt::format("{} records do not fit", misfits))};
     if (!c.within_tolerances())
-        return fmt::format("EXPLAINED BEYOND THE TOLERANCES: {}; within them the odds are {:.1g}\n", title,
-                           c.plausibility);
-    return fmt::format("EXPLAINED: {}; {} within the tolerances\n", title,
-                       c.records.size() == 1 ? "the record fits" : "all records fit");
+        return {"EXPLAINED BEYOND THE TOLERANCES",
+                fmt::format("within them the odds are {:.1g}", c.plausibility)};
+    return {"EXPLAINED", fmt::format("{} within the tolerances",
+                                     c.records.size() == 1 ? "the record fits" : "all records fit")};
 }
 
-}  // namespace
-
 std::string calibrate_text(const Calibration& c, const std::string& written, bool quiet) {
-    std::string out = first_line(c);
+    const CalibratedVerdict verdict = calibrated_verdict(c);
+    std::string out =
+        fmt::format("{}: {}; {}\n", verdict.word, c.title.empty() ? "case" : c.title, verdict.what);
     if (!written.empty()) out += fmt::format("Written: {}\n", written);
     if (quiet) return out;
     out += "\n";
     for (size_t k = 0; k < c.records.size(); ++k)
-        out += (c.records.size() > 1 ? fmt::format("{}. ", k + 1) : "") + record_lines(c.records[k]);
+        out += (c.records.size() > 1 ? fmt::format("{}. ", k + 1) : "") + calibrate_record(c.records[k]);
     out += single_table(c);
     if (!c.explained()) {
-        out +=
-            "\nNothing is settled by records that the case cannot explain: find what it lacks, or what was "
-            "measured, first.\n";
+        out += nothing_settled;
     } else if (!c.unknowns.empty()) {
-        out += unknowns_table(c) + combination_lines(c);
-        if (!c.within_tolerances())
-            out += fmt::format(
-                "\nWithin the tolerances such records have odds of {:.1g}: a number is wrong, or the case "
-                "lacks something. Do "
-                "not go on from these values before you know which.\n{}",
-                c.plausibility,
-                c.beyond.empty() ? ""
-                                 : fmt::format("Out of their tolerances: {}.\n", fmt::join(c.beyond, ", ")));
-        if (c.other_minima > 0)
-            out += fmt::format(
-                "\nOther values explain the records nearly as well; they differ most in {}. What stands here "
-                "is one of "
-                "{} answers.\n",
-                fmt::join(c.apart, ", "), c.other_minima + 1);
-        if (!c.converged) out += "\nThe fit did not settle: take its values with care.\n";
-        out += worst_lines(c) + next_lines(c);
+        out += unknowns_table(c) + calibrate_combinations(c);
+        out += calibrate_strain(c);
+        out += worst_lines(c) + calibrate_next(c);
     }
     for (const std::string& remark : c.remarks) out += "Note: " + remark + "\n";
     out +=

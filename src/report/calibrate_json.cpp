@@ -14,14 +14,6 @@ Json finite(double value) {
     return std::isfinite(value) ? Json(value) : Json();
 }
 
-Json beside_value(const ModeBesideRing& m) {
-    Json out = mode_value(m.mode);
-    out["view"] = m.view;
-    out["frequency_off"] = m.frequency_off;
-    out["damping_off"] = m.damping_off;
-    return out;
-}
-
 Json fitted_value(const RingFit& fit) {
     Json out{{"from_s", fit.from_s},       {"to_s", fit.to_s},
              {"samples", fit.samples},     {"noise_rms", fit.noise_rms},
@@ -104,7 +96,15 @@ Json share(const std::optional<SpreadResult>& spread) {
 
 }  // namespace
 
-std::string calibrate_json(const Calibration& c, const std::string& written) {
+Json internal::beside_value(const ModeBesideRing& m) {
+    Json out = mode_value(m.mode);
+    out["view"] = m.view;
+    out["frequency_off"] = m.frequency_off;
+    out["damping_off"] = m.damping_off;
+    return out;
+}
+
+Json internal::calibrate_value(const Calibration& c, const std::string& written) {
     Json out{{"ringquell", version}, {"verb", "calibrate"}, {"title", c.title}, {"explained", c.explained()}};
     out["records"] = Json::array();
     for (const CalibratedRecord& r : c.records) out["records"].push_back(record_value(r));
@@ -145,7 +145,11 @@ std::string calibrate_json(const Calibration& c, const std::string& written) {
     out["remarks"] = c.remarks;
     out["calibrated"] = written.empty() ? Json() : Json(written);
     out["caution"] = caution;
-    return printed(out);
+    return out;
+}
+
+std::string calibrate_json(const Calibration& c, const std::string& written) {
+    return printed(calibrate_value(c, written));
 }
 
 }  // namespace ringquell

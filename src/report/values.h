@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "ringquell/bead_fit.h"
+#include "ringquell/calibrate.h"
 #include "ringquell/check.h"
 #include "ringquell/choose.h"
 #include "ringquell/compare.h"
@@ -55,6 +56,10 @@ Json budget_value(const std::vector<Varied>& budget);
 Json explain_value(const Explanation& explanation);
 Json choose_value(const Choice& choice);
 Json compare_value(const Comparison& comparison);
+/// `written`: the file of the calibrated case; empty: none.
+Json calibrate_value(const Calibration& calibration, const std::string& written);
+/// A mode beside a measured ring.
+Json beside_value(const ModeBesideRing& mode);
 Json spread_value(const SpreadResult& result, const std::vector<ResistanceForShare>& resistances = {},
                   const std::optional<Corners>& corners = {}, const std::string& worst_file = "");
 

@@ -41,6 +41,20 @@ double root_mean_square(const std::vector<Eigen::VectorXd>& residuals) {
     return count == 0 ? 0 : std::sqrt(sum / static_cast<double>(count));
 }
 
+/// The impedances that left these residuals.
+std::vector<std::complex<double>> computed_impedance(const RecordTarget& target,
+                                                     const Eigen::VectorXd& residuals) {
+    const auto& port = std::get<PortData>(target.data);
+    std::vector<std::complex<double>> out;
+    for (size_t k = 0; k < port.impedance_ohm.size(); ++k) {
+        const auto row = 2 * static_cast<Eigen::Index>(k);
+        const std::complex<double> measured = port.impedance_ohm[k];
+        const std::complex<double> off(residuals[row], residuals[row + 1]);
+        out.push_back(measured + port.error * std::abs(measured) * off);
+    }
+    return out;
+}
+
 std::optional<double> worst_damping(const CheckResult& result) {
     if (!result.worst_differential) return {};
     return result.worst_differential->mode.damping_ratio();
@@ -147,7 +161,10 @@ void Calibrator::take_modes() {
             said.two_would_do = state.misfits.size() > 1 &&
                                 state.misfits[1] < state.misfits[0] + SingleChangeRow::tells_apart;
         } else {
-            said.off_before = root_mean_square({model.at(none, false).residuals});
+            const Eigen::VectorXd residuals = model.at(none, false).residuals;
+            said.off_before = root_mean_square({residuals});
+            const std::vector<std::complex<double>> computed = computed_impedance(target, residuals);
+            for (size_t k = 0; k < computed.size(); ++k) said.impedance[k].before_ohm = computed[k];
         }
         of_target_.push_back(r);
         targets_.push_back(target);
@@ -292,6 +309,10 @@ void Calibrator::settle_records(const MapFit& fit) {
             for (const SeenMode& m : state.modes) greatest_view = std::max(greatest_view, m.view);
             said.after = beside(state.modes.front(), greatest_view, *ring);
             said.nothing_rings_like_that = !said.fits() && !explained_alone(k);
+        } else {
+            const std::vector<std::complex<double>> computed =
+                computed_impedance(targets_[k], state.residuals);
+            for (size_t p = 0; p < computed.size(); ++p) said.impedance[p].after_ohm = computed[p];
         }
     }
     out_.misfit_after = root_mean_square(residuals);

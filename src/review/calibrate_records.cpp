@@ -15,7 +15,7 @@ namespace {
 constexpr double points_a_decade = 10;
 
 /// Errors of a ring: the record's own and the model's, in squares.
-RingData with_errors(const CalibratedRecord& r, const ModelError& model) {
+RingData with_errors(CalibratedRecord& r, const ModelError& model) {
     RingData out{r.frequency_hz, r.damping_ratio, 0, 0};
     const double damping = std::max(model.damping * std::abs(r.damping_ratio), model.damping_at_least);
     const bool no_damping_error = model.damping == 0;
@@ -25,6 +25,8 @@ RingData with_errors(const CalibratedRecord& r, const ModelError& model) {
         throw InputError(
             r.record.place, r.record.key,
             "has no error, and `model_error` is 0; expected `frequency_error` and `damping_error`");
+    r.frequency_counted_hz = out.log_frequency_error * r.frequency_hz;
+    r.damping_counted = out.damping_error;
     return out;
 }
 
@@ -60,6 +62,7 @@ PortData read_port(CalibratedRecord& r) {
         last = p.frequency_hz;
         out.frequency_hz.push_back(p.frequency_hz);
         out.impedance_ohm.push_back(p.impedance_ohm);
+        r.impedance.push_back({p.frequency_hz, p.impedance_ohm, {}, {}});
     }
     if (out.frequency_hz.empty())
         throw InputError(record.place, record.key + ".impedance",

@@ -29,6 +29,14 @@ export function makeComparison(a, b, name) {
   return out;
 }
 
+/// The page of what records say: of a bench file, or of a case with `rings` as arguments.
+export function makeCalibration(file, name, rings = []) {
+  const out = join(folder, `${name}.html`);
+  const made = spawnSync(command, ["calibrate", file, ...rings, "--page", out], {encoding: "utf8", env: {...process.env, SOURCE_DATE_EPOCH: "1767323040"}});
+  if (!existsSync(out)) throw new Error(`no page of ${file}: ${made.stderr}`);
+  return out;
+}
+
 export function caseFile(name, text) {
   const file = join(folder, `${name}.yaml`);
   writeFileSync(file, text);

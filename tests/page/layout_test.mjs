@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import {join} from "node:path";
 import {after, before, test} from "node:test";
-import {cases, launch, makeComparison, makePage, open, textsOfPlots} from "./browser.mjs";
+import {cases, launch, makeCalibration, makeComparison, makePage, open, textsOfPlots} from "./browser.mjs";
 
 const widths = [1200, 390];
 let browser;
@@ -23,6 +23,8 @@ before(async () => {
   for (const [name, file] of [["crowded", "ropeway-first"], ["crowdedCascode", "tunnel-fan-cascode"]])
     pages[name] = makePage(join(cases, `${file}.yaml`), name, {changes: [...(name === "crowded" ? ["operation.path.steps=2"] : []), ...every], more: ["--no-budget"]});
   pages.comparison = makeComparison(join(cases, "ropeway-first.yaml"), join(cases, "ropeway-cured.yaml"), "comparison");
+  pages.calibration = makeCalibration(join(cases, "bench", "ropeway-first.yaml"), "calibration");
+  pages.unexplained = makeCalibration(join(cases, "ropeway-first.yaml"), "unexplained", ["--ring", "12MHz:400ns", "--at", "turn_on current 1"]);
 });
 after(() => browser.close());
 
@@ -33,7 +35,7 @@ test("no two texts of a plot or drawing lie on each other, and none runs out of 
     for (const width of widths) {
       const {page} = await open(browser, file, {width});
       const plots = await textsOfPlots(page), wrong = [];
-      assert.ok(plots.length >= (name === "comparison" ? 2 : 8), name);
+      assert.ok(plots.length >= ({comparison: 2, calibration: 5, unexplained: 1}[name] || 8), name);
       for (const plot of plots) {
         assert.ok(plot.texts.length > 0, `${name} ${plot.name}`);
         plot.texts.forEach((a, k) => {

@@ -2,8 +2,8 @@
 "use strict";
 const ringquellPlots = (() => {
   const {data, charts, eng, plain, edgeWord, el, fold} = ringquellPage;
-  // Of two cases side by side the first one's.
-  const check = data.check || data.a.check, require = check.requirement;
+  // Of two cases side by side the first one's; a page without points has its requirement alone.
+  const check = data.check || (data.a ? data.a.check : {requirement: data.requirement, points: []}), require = check.requirement;
   const css = getComputedStyle(document.documentElement);
   const ink = css.getPropertyValue("--ink").trim(), soft = css.getPropertyValue("--soft").trim(), rule = css.getPropertyValue("--rule").trim();
   const kinds = {
@@ -71,13 +71,14 @@ const ringquellPlots = (() => {
   const bare = (label, points, color, dash, more = {}) => line(label, points, {borderColor: color, backgroundColor: color, borderDash: dash, ...more});
   const askedLine = (kind, from, to, whose = "") => bare(`asked of ${whose === "" ? "" : `${whose}'s `}${kinds[kind].word}: ${plain(kinds[kind].asked)}`,
     [{x: from, y: kinds[kind].asked}, {x: to, y: kinds[kind].asked}], kinds[kind].color, kind === "differential" ? [2, 3] : [1, 5], {borderWidth: 1.5});
-  function plot(id, datasets, {x, y, tooltip, plugins = []}) {
+  /// `scales`: more axes than these two, by their names; of a stack the first is the lowest. What is `quiet` has no place in the legend.
+  function plot(id, datasets, {x, y, scales = {}, tooltip, plugins = []}) {
     const canvas = document.getElementById(`${id}-plot`);
     charts[id] = new Chart(canvas, {type: "scatter", data: {datasets}, plugins, options: {
       responsive: true, maintainAspectRatio: false, animation: false, parsing: false,
-      interaction: {mode: "nearest", intersect: false}, scales: {x, y},
+      interaction: {mode: "nearest", intersect: false}, scales: {x, ...scales, y},
       plugins: {legend: {position: "bottom", labels: {usePointStyle: true, pointStyleWidth: 28, boxHeight: 8, padding: 12, generateLabels: legend,
-        filter: (item) => item.text !== "cells" && item.text !== "path line"}},
+        filter: (item, d) => item.text !== "cells" && item.text !== "path line" && !d.datasets[item.datasetIndex].quiet}},
         tooltip: {callbacks: {label: tooltip || ((item) => `${item.dataset.label}: ${plain(item.parsed.y)}`)}}}}});
     return charts[id];
   }
