@@ -22,7 +22,7 @@ struct Waveform {
 inline constexpr std::size_t largest_waveform_file_bytes = std::size_t{512} << 20;
 
 /// Reads columns parted by tab, semicolon or comma (whichever the header has, in this order), `#` begins a comment.
-/// `time` and `value` name columns, or count them from 1; empty means the first and the second. The header is the
+/// `time_column` and `value_column` name columns, or count them from 1; empty means the first and the second. The header is the
 /// first line that has both names, what stands above it is passed over; where both are empty or counted the first line
 /// is the header, or there is none if it is all numbers. Units stand in the header, `t [ns]`, `t (ns)` or `t_ns`, or in
 /// a line of their own below it; without any, s and V (or A). Throws InputError with line and column: no such column
@@ -62,7 +62,7 @@ struct RingFit {
     /// Where it is not white, by how much the strongest ring's errors are enlarged over those of white noise: the root of
     /// the spectral density near the ring over its mean. Each ring's errors are those of its own frequency.
     double errors_enlarged = 1;
-    /// Several start times, at even steps; the last leaves enough of the ring to tell.
+    /// The window's own start and several later ones, at even steps; the last leaves enough of the ring to tell.
     std::vector<RingStart> starts;
     /// From the first to the last of the longest row of starts, three at least, over which frequency and damping stand
     /// still: each differs from the row's first by less than 3.5 standard deviations of that difference (two
@@ -82,7 +82,7 @@ struct RingFitOptions {
 /// Matrix pencil for the start, variable projection for the last digits; a ring or decay stays only where it pays for
 /// itself by information. Throws InputError at options.place: window empty or outside, fewer than 16 samples, steps of
 /// time that are uneven beyond what printing explains, values not finite, an edge within the window at which a ring
-/// begins, nothing that rings.
+/// begins, nothing that rings. Throws NumericalError where an eigenvalue iteration does not converge.
 RingFit fit_ring(const Waveform& record, const RingFitOptions& options = {});
 
 }  // namespace ringquell

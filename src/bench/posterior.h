@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "bench/map_fit.h"
-#include "ringquell/calibrate.h"
+#include "ringquell/calibration.h"
 
 namespace ringquell::internal {
 

@@ -79,6 +79,7 @@ std::optional<double> off_line(const Waveform& record, size_t from, size_t to, c
 [[noreturn]] void fail_uneven(const Waveform& record, size_t from, size_t to, const Origin& place) {
     // The step that is farthest from the usual one says more than the sample that is off a line.
     std::vector<double> steps;
+    steps.reserve(to - from);
     for (size_t k = from + 1; k < to; ++k) steps.push_back(record.time_s[k] - record.time_s[k - 1]);
     std::vector<double> sorted = steps;
     std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2),

@@ -57,17 +57,18 @@ Eigen::Index block_for(const std::vector<DampedTerm>& terms, Eigen::Index sample
 std::vector<DampedTerm> without(std::vector<DampedTerm> terms, size_t k);
 
 /// Without those that do not pay for themselves: f·ln(squares without / squares with) must exceed k·ln N + 10 for k
-/// parameters of the term, N points and f that are free (the information criterion of G. Schwarz, Ann. Statist. 6 (1978) 461: memory; and 10, so that the best of
-/// all the frequencies that a search tries over noise alone does not pass). Terms that are known to be there stay down
-/// to k: what is left out biases the others. Beside noise that is not white the price is higher by its colour there.
+/// parameters of the term, N points and f that are free. That is the information criterion of G. Schwarz, Ann. Statist.
+/// 6 (1978) 461 (memory), and 10, so that the best of all the frequencies that a search tries over noise alone does not
+/// pass. Terms that are known to be there stay down to k: what is left out biases the others. Beside noise that is not
+/// white the price is higher by its colour there.
 enum class Price { newcomer, known };
 JointFit paying_terms(const Samples& samples, JointFit fit, Price price = Price::newcomer);
 
 struct FoundTerms {
     JointFit fit;
-    /// Rings of little energy within the width of a stronger one: energy of the strongest such over that of the one
-    /// it stands beside, and that one's place. They are not in the fit.
-    std::optional<std::pair<double, double>> shadow;  // frequency a sample, share
+    /// A ring of little energy within the width of a stronger one, the strongest such; it is not in the fit. Its
+    /// frequency a sample, and its energy over that of the one it stands beside.
+    std::optional<std::pair<double, double>> shadow;
     bool near_nyquist = false;  // a term swings at more than nine tenths of half the sampling rate
 };
 

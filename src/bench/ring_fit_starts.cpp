@@ -9,7 +9,7 @@ namespace ringquell::internal {
 
 namespace {
 
-constexpr Eigen::Index steps = 12;
+constexpr Eigen::Index later_starts = 12;
 constexpr Eigen::Index least_samples = 24, most_start_points = 8192;
 constexpr double least_periods = 3;
 
@@ -101,8 +101,8 @@ void add_starts(const Window& window, const JointFit& fit, size_t strongest, Rin
     const double latest = latest_start(fit, strongest, end - begin);
     std::vector<DampedTerm> terms = fit.terms;
     Eigen::Index before = 0;
-    for (Eigen::Index k = 1; k <= steps && latest > 0; ++k) {
-        const double behind = latest * static_cast<double>(k) / static_cast<double>(steps);
+    for (Eigen::Index k = 1; k <= later_starts && latest > 0; ++k) {
+        const double behind = latest * static_cast<double>(k) / static_cast<double>(later_starts);
         const Eigen::Index first = begin + static_cast<Eigen::Index>(behind);
         if (first == before) continue;
         before = first;

@@ -15,9 +15,11 @@ constexpr double points_a_period = 16;
 /// The terms, weakest first.
 std::vector<size_t> by_weight(const JointFit& fit) {
     std::vector<std::pair<double, size_t>> weights;
+    weights.reserve(fit.terms.size());
     for (size_t k = 0; k < fit.terms.size(); ++k) weights.emplace_back(fit.weight(k), k);
     std::sort(weights.begin(), weights.end());
     std::vector<size_t> out;
+    out.reserve(weights.size());
     for (const auto& [weight, k] : weights) out.push_back(k);
     return out;
 }

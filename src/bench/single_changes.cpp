@@ -17,10 +17,14 @@ namespace ringquell::internal {
 
 namespace {
 
+/// What is wrong with a number, as a standard deviation, in those of its tolerance: a fault is no matter of tolerances.
+constexpr double fault = 3;
+/// A number that takes less than this from the sum of squares explains nothing.
+constexpr double worth_a_move = 1;
 /// A number moves by this factor at most, either way.
 constexpr double farthest = 6;
 /// Of the numbers whose slopes promise most, so many are looked at closely, everywhere and at one position each.
-constexpr size_t looked_at = 24;
+constexpr size_t looked_at = 16;
 
 bool is_bought_part(const std::string& key) {
     return key.find(".resistor") != std::string::npos || key.find("capacitance") != std::string::npos ||
@@ -60,7 +64,7 @@ class Searcher {
   public:
     Searcher(const Case& input, const std::vector<Tolerance>& unknown,
              const std::vector<RecordTarget>& records)
-        : given_(keys_of(unknown)), board_(with(input, suspects(input, unknown))) {
+        : given_(keys_of(unknown)), board_(input, suspects(input, unknown)) {
         for (const RecordTarget& r : records) models_.emplace_back(board_, r);
     }
     SingleChanges run();
@@ -76,10 +80,6 @@ class Searcher {
         std::set<std::string> out;
         for (const Tolerance& t : unknown) out.insert(without_position(t.key));
         return out;
-    }
-    static Case with(Case input, std::vector<Tolerance> tolerances) {
-        input.spread = std::move(tolerances);
-        return input;
     }
     /// What an unknown moves, in the network of the first record: strings and positions, for inductances and
     /// resistances; else its own key.
@@ -152,7 +152,7 @@ void Searcher::promise(std::vector<Suspect>& suspects) {
     std::vector<RecordState> states;
     for (RecordModel& model : models_) states.push_back(model.at(start, true));
     for (Suspect& s : suspects) {
-        double rr = 0, jr = 0, jj = 1;  // the prior's own
+        double rr = 0, jr = 0, jj = 1 / (fault * fault);  // the prior's own
         for (const RecordState& state : states) {
             const auto slope = state.slopes.col(s.unknown);
             rr += state.residuals.squaredNorm();
@@ -160,7 +160,7 @@ void Searcher::promise(std::vector<Suspect>& suspects) {
             jj += slope.squaredNorm();
         }
         s.guess = -jr / jj;
-        s.promise = rr - jr * jr / jj;
+        s.promise = rr - jr * jr / jj + 2 * std::log(fault) + std::log(jj);
     }
 }
 
@@ -190,7 +190,7 @@ std::optional<MovedAlone> Searcher::moved(const Suspect& suspect, double u) {
     } catch (const NumericalError&) {
         return {};
     }
-    out.score = out.misfit + u * u;
+    out.score = out.misfit + u * u / (fault * fault);
     return out;
 }
 
@@ -209,9 +209,23 @@ MovedAlone Searcher::best_of(const Suspect& suspect) {
     const double u =
         boost::math::tools::brent_find_minima(score, std::min(0.0, reach), std::max(0.0, reach), bits, most)
             .first;
-    MovedAlone now = *moved(suspect, 0);
     std::optional<MovedAlone> out = moved(suspect, u);
-    return out && out->score < now.score ? std::move(*out) : std::move(now);
+    double at = u;
+    MovedAlone now = *moved(suspect, 0);
+    if (!out || now.score <= out->score) {
+        out = std::move(now);
+        at = 0;
+    }
+    // A fault is as likely everywhere as at one of the positions. Laplace: of the moves that a fault may have made, the share that explains the records is 1/√(1 + fault²·|slope|²).
+    constexpr double step = 0.05;
+    const std::optional<MovedAlone> above = moved(suspect, at + step), below = moved(suspect, at - step);
+    double slope = 0;
+    if (above && below)
+        for (size_t r = 0; r < models_.size(); ++r)
+            slope += (above->residuals[r] - below->residuals[r]).squaredNorm() / (4 * step * step);
+    out->score +=
+        std::log(1 + fault * fault * slope) + (out->everywhere ? 0 : 2 * std::log(board_.input().n()));
+    return std::move(*out);
 }
 
 SingleChanges Searcher::run() {
@@ -231,6 +245,7 @@ SingleChanges Searcher::run() {
                      [](const MovedAlone& a, const MovedAlone& b) { return a.score < b.score; });
     std::map<std::string, size_t> row_of;
     for (MovedAlone& m : found) {
+        if (m.misfit > out.misfit_now - worth_a_move) continue;
         const auto [row, fresh] = row_of.emplace(without_position(m.keys.front()), out.rows.size());
         if (fresh)
             out.rows.push_back({std::move(m), {}});

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "bench/record_model.h"
-#include "ringquell/calibrate.h"
+#include "ringquell/calibration.h"
 
 namespace ringquell::internal {
 

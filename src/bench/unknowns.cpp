@@ -50,33 +50,40 @@ UnknownCase::UnknownCase(const Case& input) : input_(input) {
     input_.spread.clear();
     // All of these first, so that pointers stay.
     for (const Draw& draw : space.draws()) give_points_own_devices(input_, space.label(draw));
-    for (const Draw& draw : space.draws()) {
-        const Tolerance& tolerance = space.tolerance(draw);
-        const std::string label = space.label(draw);
-        const VaryingNumber number = varying_number(input_, tolerance.key, draw.position);
-        if (std::all_of(number.values.begin(), number.values.end(),
-                        [&](const double* v) { return standard_deviation(tolerance, *v) == 0; }))
-            continue;
-        UnknownNumber unknown;
-        unknown.label = label;
-        unknown.tolerance = draw.tolerance;
-        unknown.position = draw.position;
-        unknown.batch = tolerance.vary == Vary::batch;
-        unknown.curve = number.curve;
-        unknown.logarithmic =
-            !number.may_be_negative &&
-            std::all_of(number.values.begin(), number.values.end(), [](const double* v) { return *v > 0; });
-        unknown.moves_points = moves_points(input_, label);
-        if (!number.curve) unknown.dimension = find_number(std::as_const(input_), label).dimension;
-        unknown.nominal = number.curve ? 1 : *number.values.front();
-        for (double* value : number.values) {
-            const double scale = unknown.logarithmic ? *value : 1;
-            targets_.push_back({value, *value, standard_deviation(tolerance, *value) / scale,
-                                unknown.logarithmic, static_cast<Eigen::Index>(unknowns_.size())});
-        }
-        unknown.deviation = targets_[targets_.size() - number.values.size()].deviation;
-        unknowns_.push_back(std::move(unknown));
+    for (const Draw& draw : space.draws())
+        add(space.tolerance(draw), draw.tolerance, draw.position, space.label(draw));
+}
+
+UnknownCase::UnknownCase(const Case& input, const std::vector<Tolerance>& alone) : input_(input) {
+    input_.spread.clear();
+    for (const Tolerance& tolerance : alone) give_points_own_devices(input_, tolerance.key);
+    for (size_t k = 0; k < alone.size(); ++k) add(alone[k], k, 0, alone[k].key);
+}
+
+void UnknownCase::add(const Tolerance& tolerance, size_t index, int position, const std::string& label) {
+    const VaryingNumber number = varying_number(input_, tolerance.key, position);
+    if (std::all_of(number.values.begin(), number.values.end(),
+                    [&](const double* v) { return standard_deviation(tolerance, *v) == 0; }))
+        return;
+    UnknownNumber unknown;
+    unknown.label = label;
+    unknown.tolerance = index;
+    unknown.position = position;
+    unknown.batch = tolerance.vary == Vary::batch;
+    unknown.curve = number.curve;
+    unknown.logarithmic = !number.may_be_negative && std::all_of(number.values.begin(), number.values.end(),
+                                                                 [](const double* v) { return *v > 0; });
+    unknown.moves_points = moves_points(input_, label);
+    if (!number.curve) unknown.dimension = find_number(std::as_const(input_), label).dimension;
+    unknown.nominal = number.curve ? 1 : *number.values.front();
+    const size_t first = targets_.size();
+    for (double* value : number.values) {
+        const double scale = unknown.logarithmic ? *value : 1;
+        targets_.push_back({value, *value, standard_deviation(tolerance, *value) / scale, unknown.logarithmic,
+                            static_cast<Eigen::Index>(unknowns_.size())});
     }
+    unknown.deviation = targets_[first].deviation;
+    unknowns_.push_back(std::move(unknown));
 }
 
 void UnknownCase::set(const Eigen::VectorXd& x) {

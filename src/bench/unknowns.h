@@ -38,6 +38,9 @@ class UnknownCase {
   public:
     /// Of the tolerances of the case; with none there are no unknowns. Throws InputError as SampleSpace does.
     explicit UnknownCase(const Case& input);
+    /// Of these tolerances in place of the case's, an unknown each of all that its key names; each is there to be moved
+    /// alone, so that together they may reach below zero.
+    UnknownCase(const Case& input, const std::vector<Tolerance>& alone);
     UnknownCase(const UnknownCase&) = delete;
     UnknownCase& operator=(const UnknownCase&) = delete;
 
@@ -56,6 +59,8 @@ class UnknownCase {
         bool logarithmic;
         Eigen::Index unknown;
     };
+
+    void add(const Tolerance& tolerance, size_t index, int position, const std::string& label);
 
     Case input_;
     std::vector<UnknownNumber> unknowns_;

@@ -181,6 +181,7 @@ class WaveformReader {
         if (line_ == 0) fail(0, "found no sample; expected a header and a value against time");
         if (first.fields.size() < 2) take_header(first, first_separator);  // and fail
         std::vector<std::string> names;
+        names.reserve(first.fields.size());
         for (const Word& field : first.fields) names.emplace_back(column_name(field.text).name);
         const std::string& name = time_.in(first.fields) ? value_.name : time_.name;
         fail(1, fmt::format("found no column `{}`", name) + suggestion(name, names));

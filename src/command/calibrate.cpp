@@ -25,6 +25,8 @@ struct CalibrateArguments : CaseOptions {
     bool no_next = false;
 };
 
+/// Names records of the short form.
+constexpr const char* short_key = "--ring";
 constexpr const char* ring_expected =
     "frequency and decay as `87MHz:40ns`, `87MHz:3.5cycles` (to 1/e of the amplitude) or `87MHz:0.046` "
     "(damping ratio)";
@@ -87,7 +89,7 @@ BenchFile from_options(const CalibrateArguments& o, std::vector<std::string>& fi
     for (size_t k = 0; k < o.rings.size(); ++k) {
         BenchRecord record;
         record.name = o.rings.size() == 1 ? "ring" : fmt::format("ring {}", k + 1);
-        record.key = "--at";
+        record.key = short_key;
         read_ring(o.rings[k], record);
         record.unpowered = o.at[k] == "unpowered";
         if (!record.unpowered) record.point = o.at[k];
@@ -98,6 +100,17 @@ BenchFile from_options(const CalibrateArguments& o, std::vector<std::string>& fi
         out.records.push_back(std::move(record));
     }
     return out;
+}
+
+/// What is wrong with a record of the short form is wrong with an option.
+Calibration calibrate_by_options(const BenchFile& bench, const CalibrateOptions& options) {
+    try {
+        return calibrate(bench.input, bench, options);
+    } catch (const InputError& error) {
+        const std::string key = error.key();
+        if (!key.starts_with(short_key)) throw;
+        throw InputError({}, key.ends_with(".between") ? "--between" : "--at", error.text());
+    }
 }
 
 int run_calibrate(const CalibrateArguments& o) {
@@ -115,8 +128,9 @@ int run_calibrate(const CalibrateArguments& o) {
     constexpr std::int64_t enough = 299;  // below, no share of 99 % can be shown
     options.samples = o.samples > 0 ? o.samples : o.output.empty() ? 0 : enough;
     options.threads = threads_of(o.threads);
-    const Calibration found = calibrate(bench.input, bench, options);
-    const bool write = !o.output.empty() && !found.unknowns.empty();
+    const Calibration found =
+        short_form ? calibrate_by_options(bench, options) : calibrate(bench.input, bench, options);
+    const bool write = !o.output.empty() && found.explained();
     if (write)
         write_output(o.output, fmt::format("# {}, calibrated by {}\n", bench.case_file,
                                            short_form ? "a ring" : bench.file) +

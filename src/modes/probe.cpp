@@ -9,15 +9,11 @@
 
 namespace ringquell::internal {
 
-EigenProbe probe(const Network& network, std::complex<double> eigenvalue) {
-    Eigen::VectorXcd start(network.size());
-    for (Eigen::Index i = 0; i < start.size(); ++i)
-        start[i] = 1.0 + 0.37 * std::sin(1.7 * static_cast<double>(i + 1));
-    return probe_from(network, eigenvalue, start);
-}
+namespace {
 
-EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue,
-                      const Eigen::VectorXcd& start) {
+/// `aside`: how far beside the eigenvalue the iteration shifts, a share of it, so that the factors exist.
+EigenProbe iterated(const Network& network, std::complex<double> eigenvalue, const Eigen::VectorXcd& start,
+                    double aside) {
     const Eigen::SparseMatrix<double> e = network.e() * natural;
     const Eigen::SparseMatrix<double> a = network.a();
     PencilLu lu(e, a);
@@ -26,9 +22,8 @@ EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue,
     const double e_norm = norm(e), a_norm = norm(a);
     EigenProbe out;
     Eigen::VectorXcd x = start, y = start;
-    // Slightly beside the eigenvalue, so that the factors exist; two steps of inverse iteration then reach
-    // rounding.
-    const std::complex<double> shift = lambda * (1 + 1e-13);
+    // Two steps of inverse iteration reach rounding.
+    const std::complex<double> shift = lambda * (1 + aside);
     if (!lu.factor(shift) && !lu.factor(lambda * (1 + 1e-9)))
         throw NumericalError("the pencil is singular at an eigenvalue's neighbour");
     constexpr int steps = 3;
@@ -55,6 +50,23 @@ EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue,
     out.x = x;
     out.y = y / std::conj(scale);
     return out;
+}
+
+}  // namespace
+
+EigenProbe probe(const Network& network, std::complex<double> eigenvalue) {
+    Eigen::VectorXcd start(network.size());
+    for (Eigen::Index i = 0; i < start.size(); ++i)
+        start[i] = 1.0 + 0.37 * std::sin(1.7 * static_cast<double>(i + 1));
+    constexpr double next_to_it = 1e-13;
+    return iterated(network, eigenvalue, start, next_to_it);
+}
+
+EigenProbe probe_from(const Network& network, std::complex<double> eigenvalue,
+                      const Eigen::VectorXcd& start) {
+    // Far from equal ones' differences in rounding, which would favour one of them.
+    constexpr double beside_all_of_them = 1e-7;
+    return iterated(network, eigenvalue, start, beside_all_of_them);
 }
 
 std::complex<double> derivative(const EigenProbe& probe, const Element& element) {

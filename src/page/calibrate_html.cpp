@@ -82,7 +82,7 @@ const char* meaning(const Calibration& c, const CalibratedVerdict& verdict) {
         return "No mode of the case can be what was measured: not with its numbers within their tolerances, "
                "nor with any one of them moved beyond. Look for what the case lacks (an element, a probe's "
                "lead, a coupling), for another point or another pair of nodes than the record says, or for a "
-               "slip in the record itself. Do not go on from the values below.";
+               "slip in the record itself.";
     if (verdict.word == "EXPLAINED IN PART")
         return "What some records miss is more than three of their errors, whatever the numbers are within "
                "their tolerances. Look for an element that the case lacks before you go on from the values "
@@ -105,7 +105,7 @@ void add_verdict(Sections& page, const Calibration& c) {
         "<span>{}; {}</span></p>\n<p class=\"advice\">{}</p>\n",
         look, sign, verdict.word, escaped(c.title.empty() ? "case" : c.title), escaped(verdict.what),
         meaning(c, verdict)));
-    for (const std::string& line : trimmed_lines(calibrate_strain(c)))
+    for (const std::string& line : trimmed_lines(c.explained() ? calibrate_strain(c) : ""))
         page.add("<p>" + escaped(line) + "</p>\n");
     page.add(
         "<p class=\"words\"><strong>Error</strong>: one standard error of a record as the fit counts it: "
@@ -143,7 +143,12 @@ void add_record(Sections& page, const CalibratedRecord& r, size_t k, size_t coun
 void add_single_changes(Sections& page, const Calibration& c) {
     page.open("single", "One number moved alone");
     if (c.single_changes.empty()) {
-        page.add("<p>No number was moved: nothing in the case is near what was measured.</p>\n");
+        page.add(c.unknowns.empty()
+                     ? std::string("<p>No number was moved: nothing in the case is near what "
+                                   "was measured.</p>\n")
+                     : fmt::format("<p>No number moved alone brings the records nearer; as the "
+                                   "case stands {:.3g} errors are missed (rms).</p>\n",
+                                   c.misfit_before));
         return;
     }
     page.add(fmt::format("<p>Nothing moved, {:.3g} errors are missed (rms). {}</p>\n", c.misfit_before,
@@ -220,8 +225,8 @@ std::string known_rows(const std::vector<const CalibratedUnknown*>& rows, bool s
 
 void add_known(Sections& page, const Calibration& c) {
     page.open("known", "What is known before and after");
-    if (c.unknowns.empty()) {
-        page.add("<p>Nothing was fitted, and nothing is known better than before.</p>\n");
+    if (!c.explained()) {
+        page.add(fmt::format("<p>{}</p>\n", nothing_settled));
         return;
     }
     constexpr size_t most = 24;
@@ -305,8 +310,10 @@ std::string calibrate_html(const Case& input, const Calibration& c, const std::s
     for (size_t k = 0; k < c.records.size(); ++k) add_record(page, c.records[k], k, c.records.size());
     add_single_changes(page, c);
     add_known(page, c);
-    if (!c.unknowns.empty()) add_worst(page, c);
-    add_next(page, c);
+    if (c.explained()) {
+        add_worst(page, c);
+        add_next(page, c);
+    }
     add_remarks(page, c);
     page.open("cautions", "Cautions");
     page.add(cautions_of_page);
@@ -321,7 +328,7 @@ std::string calibrate_html(const Case& input, const Calibration& c, const std::s
         "</dd><dt>By</dt><dd>ringquell {}</dd></dl>\n<p>The page holds the case as it stands{} as text, and "
         "the numbers of every plot.</p>\n",
         bench, escaped(text_of(data["case"]["file"])), escaped(text_of(data["case"]["hash"])), escaped(made),
-        version, c.unknowns.empty() ? "" : " and with what is settled"));
+        version, c.explained() ? " and with what is settled" : ""));
     page.add(sign_off({"Measured by", "Gate drive", "Review"}));
     const std::string body = page.finish();
     // The contents stand after the verdict: it comes first.

@@ -55,7 +55,7 @@ Json calibrate_page_value(const Case& input, const Calibration& c, const std::st
     Json out{{"ringquell", version}, {"calibration", 1}, {"made", made}};
     out["bench_file"] = c.bench_file == c.file ? Json() : Json(name_of_file(c.bench_file));
     out["case"] = {{"file", name_of_file(c.file)}, {"hash", text_hash(text)}, {"text", text}};
-    out["calibrated"] = c.unknowns.empty() ? Json() : Json(write_case(c.calibrated));
+    out["calibrated"] = c.explained() ? Json(write_case(c.calibrated)) : Json();
     out["requirement"] = {{"differential_damping", c.damping_asked},
                           {"band_hz", {input.require.band_low_hz, input.require.band_high_hz}}};
     out["calibrate"] = calibrate_value(c, "");

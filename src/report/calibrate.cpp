@@ -102,7 +102,13 @@ std::string ring_lines(const CalibratedRecord& r) {
 }
 
 std::string single_table(const Calibration& c) {
-    if (c.single_changes.empty()) return "";
+    if (c.single_changes.empty())
+        return c.unknowns.empty() ? ""
+                                  : fmt::format(
+                                        "\nNo number moved alone brings the records nearer; as the case "
+                                        "stands {:.3g} errors "
+                                        "are missed, rms.\n",
+                                        c.misfit_before);
     std::string out = fmt::format(
         "\nOne number moved alone (nothing moved: {:.3g} errors are missed, rms)\n"
         "     errors  tolerances        from           to  worst then   number\n",
@@ -171,6 +177,10 @@ std::string worst_lines(const Calibration& c) {
 }
 
 }  // namespace
+
+const char* const internal::nothing_settled =
+    "Nothing is settled by records that the case cannot explain: find what it lacks, or what was measured, "
+    "first.";
 
 std::string internal::calibrate_record(const CalibratedRecord& r) {
     std::string out;
@@ -308,7 +318,9 @@ std::string calibrate_text(const Calibration& c, const std::string& written, boo
     for (size_t k = 0; k < c.records.size(); ++k)
         out += (c.records.size() > 1 ? fmt::format("{}. ", k + 1) : "") + calibrate_record(c.records[k]);
     out += single_table(c);
-    if (!c.unknowns.empty()) {
+    if (!c.explained()) {
+        out += fmt::format("\n{}\n", nothing_settled);
+    } else if (!c.unknowns.empty()) {
         out += unknowns_table(c) + calibrate_combinations(c);
         out += calibrate_strain(c);
         out += worst_lines(c) + calibrate_next(c);

@@ -27,6 +27,8 @@ std::vector<const CalibratedUnknown*> narrowed_unknowns(const Calibration& calib
 /// "6.2 nH ± 0.3 nH"
 std::string unknown_words(const CalibratedUnknown& unknown, double value, double error);
 
+/// Stands in place of all that follows the single changes where a record is not explained.
+extern const char* const nothing_settled;
 /// With their headings; empty without any.
 std::string calibrate_combinations(const Calibration& calibration);
 std::string calibrate_next(const Calibration& calibration);

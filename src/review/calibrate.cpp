@@ -14,6 +14,7 @@
 #include "review/next_measurement.h"
 #include "ringquell/check.h"
 #include "ringquell/numbers.h"
+#include "ringquell/ports.h"
 #include "ringquell/record_points.h"
 
 namespace ringquell {
@@ -57,22 +58,6 @@ std::vector<std::complex<double>> computed_impedance(const RecordTarget& target,
 std::optional<double> worst_damping(const CheckResult& result) {
     if (!result.worst_differential) return {};
     return result.worst_differential->mode.damping_ratio();
-}
-
-constexpr int samples_of_worst = 200;
-
-Calibration::WorstKnown spread_of(const std::vector<double>& rising) {
-    Calibration::WorstKnown out;
-    if (rising.size() < 2) return out;
-    const auto n = static_cast<double>(rising.size());
-    double sum = 0, squares = 0;
-    for (const double v : rising) sum += v;
-    for (const double v : rising) squares += std::pow(v - sum / n, 2);
-    out.error = std::sqrt(squares / (n - 1));
-    constexpr double tail = 0.025;
-    out.low = rising[static_cast<size_t>(tail * n)];
-    out.high = rising[static_cast<size_t>((1 - tail) * n)];
-    return out;
 }
 
 CheckOptions points_alone() {
@@ -121,14 +106,11 @@ class Calibrator {
     void locate_with_nodes(const BenchRecord& record) const {
         Case own = while_measured(input_, bench_, record);
         const OperatingPoint point = locate(record, own);
-        NetworkOptions options;
-        if (!record.from.empty()) options.ports = {{record.from, record.to}};
-        try {
-            build_network(own, point, options);
-        } catch (const InputError& error) {
-            if (error.place().line > 0) throw;
-            throw InputError(record.nodes_place, record.key, error.text());
-        }
+        if (!record.from.empty())
+            network_with_ports(own, point, {{record.from, record.to}}, record.nodes_place,
+                               record.key + (record.probe.empty() ? ".between" : ".probe"));
+        else
+            build_network(own, point);
     }
 
     void take_modes();
@@ -355,11 +337,8 @@ void Calibrator::settle_worst(UnknownCase& board, const MapFit& fit, const Check
     out_.worst_after = worst.mode.damping_ratio();
     out_.worst_point = after.points[worst.point].point.name;
     const Eigen::MatrixXd covariance = fit.covariance();
-    const Eigen::MatrixXd one = Eigen::MatrixXd::Identity(fit.x.size(), fit.x.size());
-    out_.known_before = spread_of(
-        sampled_damping(board, out_.worst_point, Eigen::VectorXd::Zero(fit.x.size()), one, samples_of_worst));
-    out_.known_after =
-        spread_of(sampled_damping(board, out_.worst_point, fit.x, covariance, samples_of_worst));
+    out_.known_before = known_before(board, out_.worst_point);
+    out_.known_after = known_after(board, out_.worst_point, fit.x, covariance);
     const std::optional<Eigen::VectorXd> slopes = damping_slopes(board, out_.worst_point, worst.mode, fit.x);
     if (!slopes) return;
     if (options_.next) out_.next = next_measurements({board, bench_, fit.x, covariance, *slopes});

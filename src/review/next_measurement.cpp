@@ -231,6 +231,62 @@ std::vector<double> sampled_damping(UnknownCase& board, const std::string& point
     return out;
 }
 
+namespace {
+
+constexpr int samples_of_damping = 199;
+
+Calibration::WorstKnown spread_of(const std::vector<double>& rising) {
+    Calibration::WorstKnown out;
+    if (rising.size() < 2) return out;
+    const auto n = static_cast<double>(rising.size());
+    double sum = 0, squares = 0;
+    for (const double v : rising) sum += v;
+    for (const double v : rising) squares += std::pow(v - sum / n, 2);
+    out.error = std::sqrt(squares / (n - 1));
+    // Between order statistics k and n + 1 − k lie (n + 1 − 2k)/(n + 1) of what may be.
+    constexpr double tail = 0.025;
+    const size_t k = std::max<size_t>(1, static_cast<size_t>(tail * (n + 1)));
+    out.low = rising[k - 1];
+    out.high = rising[rising.size() - k];
+    return out;
+}
+
+}  // namespace
+
+Calibration::WorstKnown known_before(UnknownCase& board, const std::string& point) {
+    const Eigen::MatrixXd one = Eigen::MatrixXd::Identity(board.size(), board.size());
+    return spread_of(
+        sampled_damping(board, point, Eigen::VectorXd::Zero(board.size()), one, samples_of_damping));
+}
+
+Calibration::WorstKnown known_after(UnknownCase& board, const std::string& point, const Eigen::VectorXd& x,
+                                    const Eigen::MatrixXd& covariance) {
+    const std::vector<double> samples = sampled_damping(board, point, x, covariance, samples_of_damping);
+    Calibration::WorstKnown out = spread_of(samples);
+    ModeFinder finder;
+    const Network network = BoardAt(board, at_point(point)).network(x);
+    const Requirement& require = board.input().require;
+    std::optional<Mode> least;
+    for (const SeenMode& m :
+         finder.find(network, board.input().n(), require.band_low_hz, require.band_high_hz,
+                     std::sqrt(require.band_low_hz * require.band_high_hz)))
+        if (m.mode().kind == ModeKind::differential &&
+            (!least || m.mode().damping_ratio() < least->damping_ratio()))
+            least = m.mode();
+    if (!least || samples.empty()) return out;
+    const double value = least->damping_ratio(), aside = value - samples[samples.size() / 2];
+    out.low += aside;
+    out.high += aside;
+    if (const auto slopes = damping_slopes(board, point, *least, x)) {
+        constexpr double normal_95 = 1.959964;
+        const double error = known(*slopes, covariance).after;
+        out.error = std::max(out.error, error);
+        out.low = std::min(out.low, value - normal_95 * error);
+        out.high = std::max(out.high, value + normal_95 * error);
+    }
+    return out;
+}
+
 std::vector<NextMeasurement> next_measurements(const MeasurementQuestion& question) {
     return Candidates(question).run();
 }

@@ -16,6 +16,14 @@ std::optional<Eigen::VectorXd> damping_slopes(UnknownCase& board, const std::str
 std::vector<double> sampled_damping(UnknownCase& board, const std::string& point, const Eigen::VectorXd& mean,
                                     const Eigen::MatrixXd& covariance, int samples);
 
+/// How far the least differential damping at a point is known before anything was measured: of samples of the prior.
+Calibration::WorstKnown known_before(UnknownCase& board, const std::string& point);
+/// And at a fit. Samples of the normal posterior say how it is skewed where modes change places, but where wide directions
+/// bend they lie beside what the records allow; so their range is set around the value at x, and is at least that
+/// of the slopes there.
+Calibration::WorstKnown known_after(UnknownCase& board, const std::string& point, const Eigen::VectorXd& x,
+                                    const Eigen::MatrixXd& covariance);
+
 struct MeasurementQuestion {
     UnknownCase& board;
     const BenchFile& bench;

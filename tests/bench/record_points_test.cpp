@@ -3,11 +3,15 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "ringquell/modes.h"
 #include "ringquell/ports.h"
+#include "ringquell/ring_fit.h"
 #include "support/case_text.h"
 #include "support/curve_cases.h"
 #include "support/files.h"
+#include "support/relative.h"
 
 using namespace ringquell;
 
@@ -135,4 +139,30 @@ TEST_CASE("a record between nodes that are not there is refused at the record") 
         "bench.yaml:4:12: records[1].between: `Kelvn pin[1]` is no node of this network; did you "
         "mean `Kelvin pin[1]`?",
         InputError);
+}
+
+TEST_CASE(
+    "the demonstration's waveform rings where its board, with other inductances than the case states, does") {
+    const BenchFile bench = read_bench(test_files::cases + "bench/ropeway-first.yaml",
+                                       {"gate_path.inductance=11.5nH", "source_path.inductance=5.3nH"});
+    const BenchRecord& record = bench.records[1];
+    REQUIRE(record.kind == BenchRecord::Kind::waveform);
+    RingFitOptions window;
+    window.from_s = record.from_s;
+    window.to_s = record.to_s;
+    const FittedRing ring =
+        fit_ring(read_waveform(record.file, record.time_column, record.value_column), window).rings.front();
+    const Case there = while_measured(bench.input, bench, record);
+    const OperatingPoint point = locate(record, bench.input, operating_path(bench.input));
+    const Mode* least = nullptr;
+    const Modes modes = ModeSolver(there).solve(point);
+    for (const Mode& m : modes.modes)
+        if (in_band(m, there.require) && m.oscillates() && m.kind == ModeKind::differential &&
+            (!least || relative_difference(m.ringing_frequency_hz(), ring.frequency_hz) <
+                           relative_difference(least->ringing_frequency_hz(), ring.frequency_hz)))
+            least = &m;
+    REQUIRE(least != nullptr);
+    CHECK(std::abs(ring.frequency_hz - least->ringing_frequency_hz()) < 4 * ring.frequency_error_hz);
+    CHECK(std::abs(ring.damping_ratio - least->damping_ratio()) < 4 * ring.damping_error);
+    CHECK_RELATIVE(ring.frequency_hz, 112e6, 5e-3);
 }

@@ -12,6 +12,8 @@
 using namespace ringquell;
 using namespace ringquell::internal;
 
+#ifndef RINGQUELL_SANITIZED  // minutes there
+
 namespace {
 
 constexpr double pi = std::numbers::pi;
@@ -146,3 +148,5 @@ TEST_CASE("in noise of a limited bandwidth the stated errors are still the scatt
     CHECK(pulls > 0.7);  // of 200 its standard deviation is 0.1
     CHECK(pulls < 1.35);
 }
+
+#endif

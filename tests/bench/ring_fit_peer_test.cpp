@@ -57,7 +57,7 @@ std::vector<Mode> harminv(const Waveform& w, double low, double high) {
     return modes;
 }
 
-const Mode& nearest(const std::vector<Mode>& modes, double frequency) {
+Mode nearest(const std::vector<Mode>& modes, double frequency) {
     REQUIRE_FALSE(modes.empty());
     return *std::min_element(modes.begin(), modes.end(), [&](const Mode& a, const Mode& b) {
         return std::abs(a.frequency - frequency) < std::abs(b.frequency - frequency);
@@ -81,7 +81,7 @@ TEST_CASE("harminv and the fit agree on two modes without noise") {
     const auto theirs = harminv(w, 0.1, 20);
     REQUIRE(fit.rings.size() == 2);
     for (const FittedRing& ring : fit.rings) {
-        const Mode& mode = nearest(theirs, ring.frequency_hz);
+        const Mode mode = nearest(theirs, ring.frequency_hz);
         CHECK_RELATIVE(mode.frequency, ring.frequency_hz, 1e-5);
         CHECK_RELATIVE(mode.decay, decay(ring), 1e-3);
     }
@@ -93,7 +93,7 @@ TEST_CASE("harminv and the fit agree on a noisy ring within the errors that the 
     const RingFit fit = fit_ring(w);
     REQUIRE(fit.rings.size() == 1);
     const FittedRing& ring = fit.rings[0];
-    const Mode& mode = nearest(harminv(w, 50e6, 200e6), ring.frequency_hz);
+    const Mode mode = nearest(harminv(w, 50e6, 200e6), ring.frequency_hz);
     // It is not efficient: its own scatter is allowed to be some times the bound.
     constexpr double some = 6;
     CHECK(std::abs(mode.frequency - ring.frequency_hz) < some * ring.frequency_error_hz);

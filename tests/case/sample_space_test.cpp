@@ -24,6 +24,12 @@ using test_files::demonstration;
 
 namespace {
 
+#ifdef RINGQUELL_SANITIZED
+constexpr int share = 10;  // of the samples that correlations are taken of
+#else
+constexpr int share = 1;
+#endif
+
 /// Largest distance between the values' distribution and `cdf`, times √n: above 1.63 once in a hundred
 /// (Kolmogorov; Smirnov 1948, from memory).
 double kolmogorov(std::vector<double> values, const std::function<double(double)>& cdf) {
@@ -141,7 +147,7 @@ TEST_CASE("a tolerance that names all before it gives any whole matrix of correl
                                 {0.5, -0.1, 1, 0.2, 0.75},
                                 {-0.4, 0.3, 0.2, 1, 0.1},
                                 {0.6, -0.2, 0.75, 0.1, 1}};
-    constexpr int samples = 100000;
+    constexpr int samples = 100000 / share;
     const auto found = correlations(space, samples);
     for (size_t i = 0; i < 5; ++i)
         for (size_t j = 0; j < i; ++j) {
@@ -199,7 +205,7 @@ TEST_CASE(
 )")));
     constexpr size_t n = 3;  // positions; draws stand in the order of the tolerances
     REQUIRE(space.draws().size() == 4 * n);
-    constexpr int samples = 40000;
+    constexpr int samples = 10000 / share;
     const auto found = correlations(space, samples);
     const double asked[4][4] = {
         {1, 0.1, 0.6, 0.6 * 0.5}, {0.1, 1, 0.8, 0.8 * 0.5}, {0.6, 0.8, 1, 0.5}, {0.3, 0.4, 0.5, 1}};
@@ -220,7 +226,7 @@ TEST_CASE("one number goes with any other, of a batch, of one position, or one o
   device.gate_resistance: {tolerance: 20 %, vary: batch, correlation: {with: "gate_path[3].inductance", coefficient: 0.4}}
 )")));
     REQUIRE(space.draws().size() == 6);  // gate paths 1 to 3, then one each
-    constexpr int samples = 40000;
+    constexpr int samples = 10000 / share;
     const auto found = correlations(space, samples);
     const double asked[6][6] = {
         {1}, {0, 1}, {0, 0, 1}, {0, 0.7, 0, 1}, {0, -0.9 * 0.7, 0, -0.9, 1}, {0, 0, 0.4, 0, 0, 1}};

@@ -1,13 +1,14 @@
 // A network's ports: currents fed in between two nodes, and the voltage there.
 #include <doctest/doctest.h>
 
-#include <Eigen/LU>
+#include <Eigen/Core>
 #include <complex>
 
 #include "ringquell/modes.h"
 #include "ringquell/network.h"
 #include "ringquell/operating_path.h"
 #include "support/case_text.h"
+#include "support/dense.h"
 #include "support/hand_board.h"
 #include "support/relative.h"
 
@@ -23,7 +24,7 @@ Eigen::MatrixXcd impedance(const Network& network, Complex s) {
     const Eigen::MatrixXcd e = Eigen::MatrixXd(network.e()).cast<Complex>();
     const Eigen::MatrixXcd a = Eigen::MatrixXd(network.a()).cast<Complex>();
     const Eigen::MatrixXcd b = Eigen::MatrixXd(network.b()).cast<Complex>();
-    return b.transpose() * Eigen::MatrixXcd(s * e - a).fullPivLu().solve(b);
+    return b.transpose() * dense::solve(s * e - a, b);
 }
 
 Network with_ports(const Case& input, const OperatingPoint& point, const Ports& ports) {

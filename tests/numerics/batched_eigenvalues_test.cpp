@@ -2,7 +2,7 @@
 
 #include <doctest/doctest.h>
 
-#include <Eigen/Eigenvalues>
+#include <Eigen/Core>
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -13,6 +13,8 @@
 #include <random>
 #include <stdexcept>
 #include <vector>
+
+#include "support/dense.h"
 
 using ringquell::internal::BatchedEigenvalues;
 using ringquell::internal::LaneStatus;
@@ -70,7 +72,7 @@ double distance(const Spectrum& found, Spectrum expected) {
     return largest;
 }
 Spectrum by_eigen(const Matrix& matrix) {
-    const Eigen::VectorXcd values = Eigen::EigenSolver<Matrix>(matrix, false).eigenvalues();
+    const Eigen::VectorXcd values = dense::eigenvalues(matrix);
     return {values.begin(), values.end()};
 }
 Spectrum reals(const std::vector<double>& values) {
@@ -129,7 +131,7 @@ TEST_CASE("normal matrices, whose eigenvalues are perfectly conditioned, are exa
         const Matrix skew = g - g.transpose();
         const Spectrum values = eigenvalues(skew);
         for (const auto& value : values) CHECK(std::abs(value.real()) <= 2e-15 * n * skew.norm());
-        const Matrix orthogonal = Eigen::HouseholderQR<Matrix>(g).householderQ();
+        const Matrix orthogonal = dense::orthogonal(g);
         for (const auto& value : eigenvalues(orthogonal)) CHECK(std::abs(std::abs(value) - 1) <= 1e-15 * n);
     }
 }
@@ -237,7 +239,7 @@ TEST_CASE("a defective eigenvalue of multiplicity m is found to the m-th root of
         Matrix jordan = 2 * Matrix::Identity(m, m);
         for (int k = 0; k + 1 < m; ++k) jordan(k, k + 1) = 1;
         std::mt19937_64 random(5);
-        const Matrix q = Eigen::HouseholderQR<Matrix>(random_matrix(m, random)).householderQ();
+        const Matrix q = dense::orthogonal(random_matrix(m, random));
         const double allowed = 4 * std::pow(1e-15, 1.0 / m);
         CHECK(distance(eigenvalues(q * jordan * q.transpose()), Spectrum(static_cast<std::size_t>(m), 2.0)) <=
               allowed);
@@ -248,7 +250,7 @@ TEST_CASE("a semisimple multiple eigenvalue is found to rounding") {
     std::mt19937_64 random(6);
     Eigen::VectorXd values(9);
     values << 3, 3, 3, 3, -1, -1, 5, 7, 7;
-    const Matrix q = Eigen::HouseholderQR<Matrix>(random_matrix(9, random)).householderQ();
+    const Matrix q = dense::orthogonal(random_matrix(9, random));
     const Spectrum expected(values.begin(), values.end());
     CHECK(distance(eigenvalues(q * values.asDiagonal() * q.transpose()), expected) <= 1e-13);
 }

@@ -202,6 +202,11 @@ TEST_CASE("calibrate page: the verdict stands first, as the text has it") {
                         "<span>ropeway brake inverter, as first laid out; nothing in this case rings like "
                         "&quot;ring&quot;</span></p>") != std::string::npos);
     CHECK(odd.html.find("<dt>Bench file</dt>") == std::string::npos);
+    CHECK(odd.html.find("id=\"known-heading\">What is known before and after</h2>\n<p>Nothing is settled") !=
+          std::string::npos);
+    for (const char* absent : {"id=\"worst\"", "id=\"next\"", "class=\"known\""})
+        CHECK(odd.html.find(absent) == std::string::npos);
+    CHECK(data_of(odd.html)["calibrated"].is_null());
     CHECK(odd.html.find("id=\"wave-0\"") == std::string::npos);
     CHECK(odd.html.find("id=\"modes-0-plot\"") != std::string::npos);
     CHECK(odd.html.substr(0, odd.html.find("<script")).find("docs/") == std::string::npos);
@@ -215,8 +220,9 @@ TEST_CASE("calibrate page: where nothing is near, the nearest mode is shown and 
     CHECK(data["calibrate"]["records"][0]["modes"].empty());
     CHECK_RELATIVE(data["calibrate"]["records"][0]["nearest"]["ringing_frequency_hz"].get<double>(),
                    far.found.records[0].nearest->ringing_frequency_hz(), seven_digits);
-    CHECK(far.html.find("<p>Nothing was fitted, and nothing is known better than before.</p>") !=
-          std::string::npos);
+    CHECK(
+        far.html.find("<p>Nothing is settled by records that the case cannot explain: find what it lacks, or "
+                      "what was measured, first.</p>") != std::string::npos);
     CHECK(far.html.find("id=\"worst\"") == std::string::npos);
 }
 

@@ -143,7 +143,7 @@ test("axe-core finds no violation, every plot says what it shows, and nothing is
       await page.evaluate(() => document.querySelectorAll("details").forEach((x) => { x.open = true; }));
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth) <= width, name);
       await page.evaluate(axe);
-      const {violations, passes} = await page.evaluate(() => axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}));
+      const {violations, passes} = await page.evaluate(() => axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"], resultTypes: ["violations"]}));
       assert.ok(passes.length > 20);
       assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" ")}`), [], `${name} at ${width}`);
       await page.close();

@@ -118,7 +118,8 @@ test("axe-core finds no violation, and nothing is wider than a phone", async () 
       await page.evaluate(() => document.querySelectorAll("details").forEach((x) => { x.open = true; }));
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth) <= width, name);
       await page.evaluate(axe);
-      const {violations, passes} = await page.evaluate(() => axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}));
+      // Every rule judges every node; of what passes only one node each is told: half of the time goes into telling.
+      const {violations, passes} = await page.evaluate(() => axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"], resultTypes: ["violations"]}));
       assert.ok(passes.length > 20);
       assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" ")}`), [], `${name} at ${width}`);
       await page.close();

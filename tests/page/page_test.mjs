@@ -340,7 +340,8 @@ test("axe-core finds no violation, folded or unfolded, on wide and narrow screen
       const {page} = await open(browser, file, {width});
       if (width === 1000) await unfold(page);
       await page.evaluate(axe);
-      const {violations, passes} = await page.evaluate(() => axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}));
+      // Every rule judges every node; of what passes only one node each is told: half of the time goes into telling.
+      const {violations, passes} = await page.evaluate(() => axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"], resultTypes: ["violations"]}));
       assert.ok(passes.length > 20);
       assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" ")}`), [], `${name} at ${width}`);
       await page.close();

@@ -3,7 +3,7 @@
 
 #include <doctest/doctest.h>
 
-#include <Eigen/Dense>
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <complex>
@@ -11,6 +11,7 @@
 #include <stdexcept>
 #include <vector>
 
+#include "numerics/decompositions.h"
 #include "ringquell/network.h"
 #include "support/files.h"
 
@@ -57,7 +58,7 @@ double gate_voltage(const Network& network, int disturbed, int seen, double time
     Eigen::VectorXcd b = Eigen::VectorXcd::Zero(network.size());
     for (const auto& [i, s] : put.left) b[i] += s * put.value * 1e9;
     const auto transform = [&](std::complex<double> s) {
-        const Eigen::VectorXcd x = (s * e - a).partialPivLu().solve(b);
+        const Eigen::VectorXcd x = internal::solve(Eigen::MatrixXcd(s * e - a), b);
         std::complex<double> out = 0;
         for (const auto& [i, sign] : got.right) out += sign * x[i];
         return out;

@@ -5,12 +5,13 @@
 // dense, and in ns, nH, nF, ohm.
 #pragma once
 
-#include <Eigen/Eigenvalues>
-#include <Eigen/LU>
+#include <Eigen/Core>
 #include <complex>
 #include <map>
 #include <string>
 #include <vector>
+
+#include "support/dense.h"
 
 class HandMna {
   public:
@@ -55,8 +56,8 @@ class HandMna {
     /// Finite eigenvalues between the bounds, rad/s, by (A − σE)⁻¹E in extended precision: infinite ones
     /// become zero there.
     std::vector<std::complex<double>> eigenvalues(double low, double high) const {
-        using Real = long double;
-        using Matrix = Eigen::Matrix<Real, Eigen::Dynamic, Eigen::Dynamic>;
+        using Real = dense::Extended;
+        using Matrix = dense::ExtendedMatrix;
         const auto nodes = static_cast<Eigen::Index>(numbers_.size());
         const auto n = nodes + static_cast<Eigen::Index>(inductors_.size());
         Matrix e = Matrix::Zero(n, n), a = Matrix::Zero(n, n);
@@ -86,11 +87,10 @@ class HandMna {
             e(nodes + x.b, nodes + x.a) += x.value;
         }
         const Real shift = 0.7310585L;  // 1/ns, on the right and no eigenvalue of any circuit here
-        const Matrix inverse = (a - shift * e).fullPivLu().solve(e);
-        const Eigen::EigenSolver<Matrix> solver(inverse, false);
+        const auto inverted = dense::inverted_eigenvalues(e, a, shift);
         std::vector<std::complex<double>> out;
         for (Eigen::Index k = 0; k < n; ++k) {
-            const std::complex<Real> mu = solver.eigenvalues()[k];
+            const std::complex<Real> mu = inverted[k];
             if (std::abs(mu) == 0) continue;
             const std::complex<Real> lambda = (Real(1) / mu + shift) * Real(1e9);
             if (std::abs(lambda) >= low && std::abs(lambda) <= high)
