@@ -39,25 +39,12 @@ Mode SeenMode::mode() const {
     return out;
 }
 
-Reducer& ModeFinder::reduced(const Network& network) {
-    constexpr size_t most = 16;
-    for (auto it = reducers_.rbegin(); it != reducers_.rend(); ++it)
-        if ((*it)->fits(network)) {
-            (*it)->evaluate(network);
-            return **it;
-        }
-    if (reducers_.size() >= most) reducers_.erase(reducers_.begin());
-    reducers_.push_back(std::make_unique<Reducer>(network));
-    reducers_.back()->evaluate(network);
-    return *reducers_.back();
-}
-
 std::vector<std::vector<std::complex<double>>> ModeFinder::eigenvalues(const Network& network,
                                                                        double around_hz) {
     std::vector<std::complex<double>> found;
     if (network.size() <= large) {
         SmallEigen eigen;
-        eigen.compute(reduced(network).a(), false);
+        eigen.compute(reducers_.of(network).a(), false);
         found = eigen.eigenvalues();
     } else {
         const Eigen::SparseMatrix<double> e = network.e() * natural;

@@ -1,11 +1,10 @@
 // The modes that ring between two nodes, and how strongly they show there.
 #pragma once
 
-#include <memory>
 #include <vector>
 
 #include "modes/probe.h"
-#include "network/reducer.h"
+#include "network/reducers.h"
 #include "ringquell/modes.h"
 
 namespace ringquell::internal {
@@ -32,9 +31,8 @@ class ModeFinder {
                                double around_hz);
 
   private:
-    Reducer& reduced(const Network& network);
     std::vector<std::vector<std::complex<double>>> eigenvalues(const Network& network, double around_hz);
-    std::vector<std::unique_ptr<Reducer>> reducers_;
+    Reducers reducers_;
 };
 
 }  // namespace ringquell::internal

@@ -25,19 +25,6 @@ std::vector<ModeVector> ModeVectors::at(const Case& input, const OperatingPoint&
     return out;
 }
 
-Reducer& ModeVectors::reduced(const Network& network) {
-    constexpr size_t most = 16;
-    for (auto it = reducers_.rbegin(); it != reducers_.rend(); ++it)
-        if ((*it)->fits(network)) {
-            (*it)->evaluate(network);
-            return **it;
-        }
-    if (reducers_.size() >= most) reducers_.erase(reducers_.begin());
-    reducers_.push_back(std::make_unique<Reducer>(network));
-    reducers_.back()->evaluate(network);
-    return *reducers_.back();
-}
-
 std::vector<Eigen::Index> ModeVectors::coordinates(const Network& network) {
     std::vector<Eigen::Index> out;
     std::map<std::pair<std::string, int>, int> seen;  // parts that share a name, such as a bead's sections
@@ -55,7 +42,7 @@ std::vector<Eigen::Index> ModeVectors::coordinates(const Network& network) {
 void ModeVectors::add(const Case& input, const Network& network, ModeKind kind, bool fixed,
                       std::vector<ModeVector>& out) {
     constexpr double beyond_band = 10;
-    const Reducer& reducer = reduced(network);
+    const Reducer& reducer = reducers_.of(network);
     eigen_.compute(reducer.a(), true);
     const std::vector<Eigen::Index> coordinate = coordinates(network);
     const auto near_band = [&](std::complex<double> lambda) {

@@ -4,11 +4,10 @@
 #include <Eigen/Core>
 #include <complex>
 #include <map>
-#include <memory>
 #include <string>
 #include <vector>
 
-#include "network/reducer.h"
+#include "network/reducers.h"
 #include "numerics/small_eigen.h"
 #include "ringquell/modes.h"
 
@@ -35,10 +34,9 @@ class ModeVectors {
   private:
     void add(const Case& input, const Network& network, ModeKind kind, bool fixed,
              std::vector<ModeVector>& out);
-    Reducer& reduced(const Network& network);
     std::vector<Eigen::Index> coordinates(const Network& network);
 
-    std::vector<std::unique_ptr<Reducer>> reducers_;
+    Reducers reducers_;
     std::map<std::pair<std::string, int>, Eigen::Index> coordinate_of_;
     SmallEigen eigen_;
 };

@@ -32,7 +32,9 @@ std::string where(const BenchRecord& r) {
 }
 
 std::string in_errors(const ModeBesideRing& m) {
-    return fmt::format("frequency {:+.1f}, damping {:+.1f} errors off", m.frequency_off, m.damping_off);
+    const auto plain = [](double errors) { return std::abs(errors) < 0.05 ? 0 : errors; };  // no -0.0
+    return fmt::format("frequency {:+.1f}, damping {:+.1f} errors off", plain(m.frequency_off),
+                       plain(m.damping_off));
 }
 
 std::string mode_words(const ModeBesideRing& m) {
