@@ -56,7 +56,8 @@ TEST_CASE("the demonstration bench is explained, and its calibrated case is a ca
 
 TEST_CASE("a ring that nothing explains ends with status 1") {
     Folder folder;
-    const Ran ran = run("calibrate " + board + " --ring 3.1GHz:0.02" + at + " -o '" + folder / "c.yaml" + "'");
+    const Ran ran =
+        run("calibrate " + board + " --ring 3.1GHz:0.02" + at + " -o '" + folder / "c.yaml" + "'");
     CHECK(ran.status == 1);
     CHECK(contains(ran.out, "Nothing in this case rings like that."));
     CHECK(contains(ran.out, "Nothing is settled by records that the case cannot explain"));
