@@ -66,7 +66,7 @@ struct SingleChangeRow {
     bool tolerance_given = false;
     double misfit = 0;                // root mean square of what the records still miss, in errors
     bool explains = false;            // nothing is missed by more than 2 errors
-    double score = 0;                 // Σ residual² + (move in standard deviations)²
+    double score = 0;                 // minus twice the logarithm of its odds
     std::vector<std::string> others;  // the same number at other positions or everywhere would do as well
     std::vector<double> frequency_hz, damping_ratio;  // of each ring's mode then
     std::optional<double> worst_damping;              // of the whole path then; empty: not computed

@@ -2,7 +2,7 @@
 //
 // Residuals, each over its error: of a ring ln f and ζ of the mode that it is taken for, of a port's impedance the real
 // and the imaginary part of Z at each frequency. Derivatives: dλ = Σ_i yᴴ(∂A/∂v_i − λ∂E/∂v_i)x/(yᴴEx)·dv_i over the
-// values v_i of the network's elements; dZ = −Σ_i z ᵀ(s∂E/∂v_i − ∂A/∂v_i)x·dv_i with (sE − A)x = b, (sE − A)ᵀz = b
+// values v_i of the network's elements; dZ = −Σ_i zᵀ(s∂E/∂v_i − ∂A/∂v_i)x·dv_i with (sE − A)x = b, (sE − A)ᵀz = b
 // (the adjoint); dv_i/dx_k by central differences of the rules that give v_i, at operating points found anew where
 // they move.
 #pragma once

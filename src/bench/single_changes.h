@@ -22,7 +22,7 @@ struct MovedAlone {
     bool tolerance_given = false;  // by the case or the bench file; else a typical one
     /// What the records still miss: Σ residual², and 2·ln of how much less the modes are seen than others.
     double misfit = 0;
-    double score = 0;                        // misfit + the square of the move in standard deviations
+    double score = 0;                        // minus twice the logarithm of its odds (docs/bench.md)
     std::vector<Eigen::VectorXd> residuals;  // of each record
     std::vector<SeenMode> modes;  // that each ring is then taken for; one entry a record, empty of a port
 };

@@ -23,7 +23,7 @@ using namespace internal;
 
 namespace {
 
-/// Below this a record counts as fitted; above, an element is missing (bench.md: in errors).
+/// Below this a record counts as fitted; above, something is missing; in errors.
 constexpr double explains_within = 2, fits_within = 3;
 constexpr size_t rows_shown = 12, rows_judged = 6, starts_from_rows = 3;
 
