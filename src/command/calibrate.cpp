@@ -107,7 +107,7 @@ Calibration calibrate_by_options(const BenchFile& bench, const CalibrateOptions&
     try {
         return calibrate(bench.input, bench, options);
     } catch (const InputError& error) {
-        const std::string key = error.key();
+        const std::string& key = error.key();
         if (!key.starts_with(short_key)) throw;
         throw InputError({}, key.ends_with(".between") ? "--between" : "--at", error.text());
     }

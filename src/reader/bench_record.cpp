@@ -31,7 +31,7 @@ std::string named_file(FieldReader& reader, ReadContext& context) {
     if (!node) return {};
     const std::string path = reader.path_of("file");
     if (!node->is_scalar() || node->scalar.empty()) fail_expecting(*node, path, "the path of a file");
-    const std::string out = beside(node->scalar, node->place, context);
+    std::string out = beside(node->scalar, node->place, context);
     std::error_code error;
     const auto status = std::filesystem::status(out, error);
     if (!std::filesystem::exists(status))
@@ -155,6 +155,7 @@ void read_nodes(const Node& node, FieldReader& reader, const std::vector<Probe>&
         std::find_if(probes.begin(), probes.end(), [&](const Probe& p) { return p.name == probe->scalar; });
     if (known == probes.end()) {
         std::vector<std::string> names;
+        names.reserve(probes.size());
         for (const Probe& p : probes) names.push_back(p.name);
         reader.fail(*probe, "probe",
                     fmt::format("`{}` is no probe of this file", probe->scalar) +
