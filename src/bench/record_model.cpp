@@ -35,14 +35,13 @@ Eigen::Index RecordTarget::rows() const {
 }
 
 BoardAt::BoardAt(UnknownCase& board, BenchRecord place, std::optional<Probe> probe)
-    : board_(board), place_(std::move(place)), pull_down_ohm_(board.input().driver.pull_down_resistance_ohm) {
+    : board_(board), place_(std::move(place)) {
     if (probe) probes_.push_back(std::move(*probe));
 }
 
 void BoardAt::set(const Eigen::VectorXd& x) {
-    board_.input().probes = probes_;
-    board_.input().driver.pull_down_resistance_ohm = pull_down_ohm_;  // as no other record left it
     board_.set(x);
+    board_.input().probes = probes_;
     if (place_.driver_high_impedance) board_.input().driver.pull_down_resistance_ohm = unsupplied_driver_ohm;
 }
 

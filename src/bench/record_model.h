@@ -69,7 +69,6 @@ class BoardAt {
     UnknownCase& board_;
     BenchRecord place_;
     std::vector<Probe> probes_;
-    double pull_down_ohm_;
 };
 
 /// One record against a board with unknowns.

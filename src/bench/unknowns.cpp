@@ -44,7 +44,8 @@ double UnknownNumber::error(double x, double standard_deviation) const {
     return (logarithmic ? value(x) * deviation : deviation) * standard_deviation;
 }
 
-UnknownCase::UnknownCase(const Case& input) : input_(input) {
+UnknownCase::UnknownCase(const Case& input)
+    : input_(input), pull_down_ohm_(input.driver.pull_down_resistance_ohm) {
     if (input.spread.empty()) return;
     const SampleSpace space(input);
     input_.spread.clear();
@@ -54,7 +55,8 @@ UnknownCase::UnknownCase(const Case& input) : input_(input) {
         add(space.tolerance(draw), draw.tolerance, draw.position, space.label(draw));
 }
 
-UnknownCase::UnknownCase(const Case& input, const std::vector<Tolerance>& alone) : input_(input) {
+UnknownCase::UnknownCase(const Case& input, const std::vector<Tolerance>& alone)
+    : input_(input), pull_down_ohm_(input.driver.pull_down_resistance_ohm) {
     input_.spread.clear();
     for (const Tolerance& tolerance : alone) give_points_own_devices(input_, tolerance.key);
     for (size_t k = 0; k < alone.size(); ++k) add(alone[k], k, 0, alone[k].key);
@@ -87,6 +89,8 @@ void UnknownCase::add(const Tolerance& tolerance, size_t index, int position, co
 }
 
 void UnknownCase::set(const Eigen::VectorXd& x) {
+    input_.probes.clear();
+    input_.driver.pull_down_resistance_ohm = pull_down_ohm_;
     for (const Target& t : targets_) *t.value = t.nominal;
     for (const Target& t : targets_)
         if (t.logarithmic)

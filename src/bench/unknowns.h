@@ -48,7 +48,8 @@ class UnknownCase {
     Eigen::Index size() const { return static_cast<Eigen::Index>(unknowns_.size()); }
     const Case& input() const { return input_; }
     Case& input() { return input_; }
-    /// The case's numbers become those of x.
+    /// The case's numbers become those of x; what hung on it or stood in for the driver while something was measured
+    /// is gone.
     void set(const Eigen::VectorXd& x);
 
   private:
@@ -65,6 +66,7 @@ class UnknownCase {
     Case input_;
     std::vector<UnknownNumber> unknowns_;
     std::vector<Target> targets_;
+    double pull_down_ohm_;
 };
 
 /// Must operating points be found anew where a number of this key moves?

@@ -201,3 +201,28 @@ TEST_CASE("a record takes nothing from what it cannot see") {
     }
     CHECK(contains(c.remarks.at(0), "`typical` tolerances are taken"));
 }
+
+TEST_CASE("a driver without supply is one while it is measured, not in the calibrated case") {
+    Folder folder;
+    const Case input = demonstration("ropeway-first");
+    Case measured = input;
+    measured.driver.pull_down_resistance_ohm = unsupplied_driver_ohm;
+    const std::string file = folder / "gate1.s1p";
+    write(file, touchstone_text(scattering(measured, unpowered_point(measured),
+                                           {{"gate pin[1]", "Kelvin pin[1]"}}, {2e6, 20e6, 200e6}),
+                                "ropeway-first.yaml"));
+    BenchFile bench = bench_of(input);
+    BenchRecord record = between({}, "gate pin[1]", "Kelvin pin[1]");
+    record.name = "gate port";
+    record.kind = BenchRecord::Kind::impedance;
+    record.unpowered = record.driver_high_impedance = true;
+    record.file = file;
+    bench.records = {record};
+    bench.unknown = {open("gate_path.inductance", 0.1)};
+    bench.unknown_given = true;
+    const Calibration c = calibrate(input, bench, {});
+    CHECK(c.records[0].off_before < 1e-3);
+    CHECK(c.calibrated.driver.pull_down_resistance_ohm == input.driver.pull_down_resistance_ohm);
+    CHECK(c.calibrated.probes.empty());
+    CHECK_RELATIVE(c.worst_after, c.worst_before, 1e-3);
+}
