@@ -216,7 +216,8 @@ MovedAlone Searcher::best_of(const Suspect& suspect) {
         out = std::move(now);
         at = 0;
     }
-    // A fault is as likely everywhere as at one of the positions. Laplace: of the moves that a fault may have made, the share that explains the records is 1/√(1 + fault²·|slope|²).
+    // A fault is as likely everywhere as at one of the positions. Laplace: of the moves that a fault may have made, the
+    // share that explains the records is 1/√(1 + fault²·|slope|²).
     constexpr double step = 0.05;
     const std::optional<MovedAlone> above = moved(suspect, at + step), below = moved(suspect, at - step);
     double slope = 0;

@@ -134,9 +134,7 @@ class Calibrator {
 
 /// Where a measured ring has no mode near, its record is left out of what follows.
 void Calibrator::take_modes() {
-    Case plain = input_;
-    plain.spread.clear();
-    UnknownCase board(plain);
+    UnknownCase board(input_, {});
     const Eigen::VectorXd none(0);
     for (size_t r = 0; r < read_.said.size(); ++r) {
         CalibratedRecord& said = read_.said[r];
@@ -155,9 +153,7 @@ void Calibrator::take_modes() {
             said.nothing_rings_like_that = model.near(all).empty();
             if (said.nothing_rings_like_that) continue;
             const RecordState state = model.at(none, false);
-            double greatest_view = 0;
-            for (const SeenMode& m : state.modes) greatest_view = std::max(greatest_view, m.view);
-            for (const SeenMode& m : state.modes) said.modes.push_back(beside(m, greatest_view, *ring));
+            said.modes = beside(state.modes, *ring);
             said.two_would_do = state.misfits.size() > 1 &&
                                 state.misfits[1] < state.misfits[0] + SingleChangeRow::tells_apart;
         } else {
@@ -276,17 +272,12 @@ void Calibrator::settle_strain(const UnknownCase& board, const MapFit& fit) {
     }
     std::sort(beyond.begin(), beyond.end());
     for (auto& [far, label] : beyond) out_.beyond.push_back(std::move(label));
-    if (out_.within_tolerances()) return;
     // What no one number explains either is not a matter of tolerances.
-    for (const size_t r : of_target_) {
-        CalibratedRecord& said = read_.said[r];
-        if (said.record.kind == BenchRecord::Kind::impedance) continue;
-        const auto at =
-            static_cast<size_t>(std::find(of_target_.begin(), of_target_.end(), r) - of_target_.begin());
-        constexpr double hopeless = 1e-9;
-        said.nothing_rings_like_that =
-            said.nothing_rings_like_that || (out_.plausibility < hopeless && !explained_alone(at));
-    }
+    constexpr double hopeless = 1e-9;
+    if (out_.plausibility >= hopeless) return;
+    for (size_t k = 0; k < targets_.size(); ++k)
+        if (targets_[k].ring() != nullptr && !explained_alone(k))
+            read_.said[of_target_[k]].nothing_rings_like_that = true;
 }
 
 /// Does some number moved alone explain the record?
@@ -305,9 +296,7 @@ void Calibrator::settle_records(const MapFit& fit) {
         said.greatest_off = greatest(state.residuals);
         said.off_after = root_mean_square({state.residuals});
         if (const RingData* ring = targets_[k].ring()) {
-            double greatest_view = 0;
-            for (const SeenMode& m : state.modes) greatest_view = std::max(greatest_view, m.view);
-            said.after = beside(state.modes.front(), greatest_view, *ring);
+            said.after = beside(state.modes, *ring).front();
             said.nothing_rings_like_that = !said.fits() && !explained_alone(k);
         } else {
             const std::vector<std::complex<double>> computed =

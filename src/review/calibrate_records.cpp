@@ -73,13 +73,20 @@ PortData read_port(CalibratedRecord& r) {
 
 }  // namespace
 
-ModeBesideRing beside(const SeenMode& mode, double greatest_view, const RingData& ring) {
-    ModeBesideRing out;
-    out.mode = mode.mode();
-    out.view = greatest_view > 0 ? mode.view / greatest_view : 1;
-    out.frequency_off =
-        std::log(out.mode.ringing_frequency_hz() / ring.frequency_hz) / ring.log_frequency_error;
-    out.damping_off = (out.mode.damping_ratio() - ring.damping_ratio) / ring.damping_error;
+std::vector<ModeBesideRing> beside(const std::vector<SeenMode>& modes, const RingData& ring) {
+    double greatest_view = 0;
+    for (const SeenMode& m : modes) greatest_view = std::max(greatest_view, m.view);
+    std::vector<ModeBesideRing> out;
+    out.reserve(modes.size());
+    for (const SeenMode& m : modes) {
+        ModeBesideRing one;
+        one.mode = m.mode();
+        one.view = greatest_view > 0 ? m.view / greatest_view : 1;
+        one.frequency_off =
+            std::log(one.mode.ringing_frequency_hz() / ring.frequency_hz) / ring.log_frequency_error;
+        one.damping_off = (one.mode.damping_ratio() - ring.damping_ratio) / ring.damping_error;
+        out.push_back(one);
+    }
     return out;
 }
 

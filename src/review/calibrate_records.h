@@ -16,7 +16,7 @@ struct ReadRecords {
 /// Reads waveforms (fitted) and impedances. Throws InputError.
 ReadRecords read_records(const BenchFile& bench);
 
-/// A mode beside a ring.
-ModeBesideRing beside(const SeenMode& mode, double greatest_view, const RingData& ring);
+/// Modes beside a ring, in their order; the most visible one's view is 1.
+std::vector<ModeBesideRing> beside(const std::vector<SeenMode>& modes, const RingData& ring);
 
 }  // namespace ringquell::internal

@@ -36,6 +36,20 @@ BenchRecord at_point(const std::string& name) {
     return out;
 }
 
+std::vector<SeenMode> in_band(ModeFinder& finder, const Network& network, const Case& input) {
+    const double low_hz = input.require.band_low_hz, high_hz = input.require.band_high_hz;
+    return finder.find(network, input.n(), low_hz, high_hz, std::sqrt(low_hz * high_hz));
+}
+
+std::optional<Mode> least_differential(ModeFinder& finder, const Network& network, const Case& input) {
+    std::optional<Mode> out;
+    for (const SeenMode& m : in_band(finder, network, input))
+        if (m.mode().kind == ModeKind::differential &&
+            (!out || m.mode().damping_ratio() < out->damping_ratio()))
+            out = m.mode();
+    return out;
+}
+
 class Candidates {
   public:
     explicit Candidates(const MeasurementQuestion& question) : q_(question) {}
@@ -58,7 +72,6 @@ class Candidates {
 
   private:
     std::vector<std::string> points() {
-        q_.board.input().probes.clear();
         q_.board.set(q_.x);
         std::map<std::string, std::vector<std::string>> stages;
         for (const OperatingPoint& p : operating_path(q_.board.input()).points)
@@ -110,10 +123,7 @@ class Candidates {
             options.ports = {{probe.from, probe.to}};
             const Network network = build_network(q_.board.input(), point, options);
             const SeenMode* best = nullptr;
-            const Requirement& require = q_.board.input().require;
-            const auto modes =
-                finder_.find(network, q_.board.input().n(), require.band_low_hz, require.band_high_hz,
-                             std::sqrt(require.band_low_hz * require.band_high_hz));
+            const std::vector<SeenMode> modes = in_band(finder_, network, q_.board.input());
             for (const SeenMode& m : modes)
                 if (std::abs(m.mode().damping_ratio()) < still_rings &&
                     (best == nullptr || m.view > best->view))
@@ -208,24 +218,18 @@ std::vector<double> sampled_damping(UnknownCase& board, const std::string& point
     BoardAt at(board, at_point(point));
     ModeFinder finder;
     NormalDraws draws(7);
-    const Requirement& require = board.input().require;
     std::vector<double> out;
     for (int k = 0; k < samples; ++k) {
         const Eigen::VectorXd x = mean + root * draws.next(mean.size(), 1);
-        double least = std::numeric_limits<double>::infinity();
+        std::optional<Mode> least;
         try {
-            const Network network = at.network(x);
-            for (const SeenMode& m :
-                 finder.find(network, board.input().n(), require.band_low_hz, require.band_high_hz,
-                             std::sqrt(require.band_low_hz * require.band_high_hz)))
-                if (m.mode().kind == ModeKind::differential)
-                    least = std::min(least, m.mode().damping_ratio());
+            least = least_differential(finder, at.network(x), board.input());
         } catch (const InputError&) {
             continue;
         } catch (const NumericalError&) {
             continue;
         }
-        if (std::isfinite(least)) out.push_back(least);
+        if (least) out.push_back(least->damping_ratio());
     }
     std::sort(out.begin(), out.end());
     return out;
@@ -265,14 +269,7 @@ Calibration::WorstKnown known_after(UnknownCase& board, const std::string& point
     Calibration::WorstKnown out = spread_of(samples);
     ModeFinder finder;
     const Network network = BoardAt(board, at_point(point)).network(x);
-    const Requirement& require = board.input().require;
-    std::optional<Mode> least;
-    for (const SeenMode& m :
-         finder.find(network, board.input().n(), require.band_low_hz, require.band_high_hz,
-                     std::sqrt(require.band_low_hz * require.band_high_hz)))
-        if (m.mode().kind == ModeKind::differential &&
-            (!least || m.mode().damping_ratio() < least->damping_ratio()))
-            least = m.mode();
+    const std::optional<Mode> least = least_differential(finder, network, board.input());
     if (!least || samples.empty()) return out;
     const double value = least->damping_ratio(), aside = value - samples[samples.size() / 2];
     out.low += aside;
